@@ -1,0 +1,1 @@
+"""What was built: the loop file, units, water, sums, forbidden layouts."""

@@ -1,0 +1,1 @@
+"""The published sums: numbers in, numbers out."""

@@ -1,0 +1,37 @@
+"""Where the heat can go when the radiator is dead."""
+
+from __future__ import annotations
+
+import math
+
+from coilward.loop.sums.settle import effectiveness
+from coilward.loop.water import WATER_C_J_KG_K
+
+
+def dump_needed_w_k(heat_w: float, stream_w_k: float, outlet_c: float, air_c: float) -> float:
+    """Conductance that takes the whole heat at that outlet, W/K; infinite if none can."""
+    if outlet_c <= air_c:
+        return math.inf
+    share = heat_w / (stream_w_k * (outlet_c - air_c))
+    return -stream_w_k * math.log1p(-share) if share < 1 else math.inf
+
+
+def dump_heat_w(conductance_w_k: float, stream_w_k: float, outlet_c: float, air_c: float) -> float:
+    """Heat that a dump takes, W; none from an outlet that is no hotter than the air."""
+    share = effectiveness(conductance_w_k, stream_w_k)
+    return share * stream_w_k * max(0.0, outlet_c - air_c)
+
+
+def quench_lpm(heat_w: float, rise_k: float) -> float:
+    """Cold water that carries the heat to the drain, L/min."""
+    return 60 * heat_w / (WATER_C_J_KG_K * rise_k)
+
+
+def steam_kg_h(heat_w: float, latent_kj_kg: float) -> float:
+    """Steam that a vent must pass, kg/h."""
+    return 3.6 * heat_w / latent_kj_kg
+
+
+def sink_s(tank_j_k: float, rise_k: float, heat_w: float) -> float:
+    """Time for which the tank alone takes the heat, s."""
+    return tank_j_k * rise_k / heat_w
