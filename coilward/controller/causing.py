@@ -1,0 +1,177 @@
+"""Which interlock causes are present in this tick: one condition a row, in table order.
+
+Conditions on hot-side values are written "not (value < limit)", so that NaN trips. Causes
+that would stop the pump ask for positive evidence instead: a missing reading never does.
+All conditions hold only while a fire may be in, except the rows marked for any time.
+"""
+
+from __future__ import annotations
+
+from coilward.controller import interlocks as row
+from coilward.controller.constants import Constants
+from coilward.controller.estimating import Estimate
+from coilward.controller.phases import BOOT, COLD_START, DRY, DUMP, FREEZE, NO_FLOW, STANDBY
+from coilward.controller.sensing import Seen
+from coilward.controller.state import NO, Ages, Control, Mode, Watch
+from coilward.controller.types import Readings, Requests
+
+STARTED_S = 2.0
+"""A pump that was just started is not yet asked for flow."""
+FREEZING_C = 1.0
+LOW_SUPPLY_SHARE = 11.3 / 12.0
+HOUR_S = 3600.0
+FANS_UP_S = 3.0
+SHORT_S = 10.0
+UNDER_S = 3.0
+WEAK_S = 120.0
+EVIDENCE_S = 3.0
+DEAF_STROKE = 0.11
+ANSWER_SHARE = 0.25
+ANSWER_S = 4.0
+"""Time that the flow has to follow, beyond the valve's own travel."""
+
+
+def installed_lpm(stroke: float, constants: Constants) -> float:
+    """Flow at a stroke with a healthy pump, from the loop's installed valve curve."""
+    curve = constants.valve.curve_lpm
+    for i in range(8):
+        if stroke <= 0.125 * (i + 1):
+            return curve[i] + (curve[i + 1] - curve[i]) * (stroke * 8.0 - i)
+    return curve[8]
+
+
+def valve_is_deaf(seen: Seen, control: Control, constants: Constants) -> bool:
+    """The stroke has changed by a real step, has had its time, and the flow has not followed."""
+    moved = control.valve - control.stroke_was
+    if abs(moved) < DEAF_STROKE or control.moved_s < constants.valve.travel_s + ANSWER_S:
+        return False
+    if not (seen.flow_good and seen.steady):
+        return False
+    due_lpm = installed_lpm(control.valve, constants) - installed_lpm(control.stroke_was, constants)
+    if abs(due_lpm) < 0.5:
+        return False
+    came_lpm = seen.flow_lpm - control.flow_was_lpm
+    return abs(came_lpm) < ANSWER_SHARE * abs(due_lpm)
+
+
+def unjudged(readings: Readings, seen: Seen, constants: Constants) -> int:
+    """Rows whose channel does not answer: what they said last stands."""
+    fitted = constants.fitted
+    mask = 0
+    if not seen.outlet_a_ok or (fitted.outlet_b and not seen.outlet_b_ok):
+        mask |= row.ON_OUTLET
+    if not seen.tank_ok:
+        mask |= row.ON_TANK
+    if fitted.metal and seen.metal_c != seen.metal_c:
+        mask |= row.ON_METAL
+    if fitted.level and not (
+        readings.level_low == readings.level_low
+        and readings.level_low_low == readings.level_low_low
+    ):
+        mask |= row.ON_LEVEL
+    if readings.supply_v != readings.supply_v:
+        mask |= row.ON_SUPPLY
+    if fitted.line and readings.line_min_c != readings.line_min_c:
+        mask |= row.ON_LINE
+    if fitted.current and readings.pump_a != readings.pump_a:
+        mask |= row.ON_CURRENT
+    return mask
+
+
+def causes(
+    readings: Readings, requests: Requests, seen: Seen, now: Estimate, mode: Mode, ages: Ages,
+    watch: Watch, control: Control, raised: int, before: int, constants: Constants,
+) -> int:
+    """The mask of rows whose cause is present in this tick, before any debounce.
+
+    `raised` are the rows that counted in the last tick, `before` the causes it saw.
+    """
+    limits, water, fitted = constants.limits, constants.water, constants.fitted
+    power, phase = constants.power, mode.phase
+    mask = before & unjudged(readings, seen, constants)
+    if requests.emergency:
+        mask |= row.EMERGENCY
+    if requests.remote_unsafe:
+        mask |= row.REFUSED
+    if fitted.line and readings.line_min_c < FREEZING_C:
+        mask |= row.LINE_FREEZING
+    if (
+        (fitted.current and readings.pump_a != readings.pump_a)
+        or (fitted.switch and readings.flow_switch != readings.flow_switch)
+        or (fitted.metal and seen.metal_c != seen.metal_c)
+        or (fitted.level and readings.level_low_low != readings.level_low_low)
+        or readings.supply_v != readings.supply_v
+    ):
+        mask |= row.WITNESS_LOST
+    if now.fire == NO:
+        return mask & row.ANY_TIME
+    if phase in (STANDBY, FREEZE) or (phase == COLD_START and not mode.permitted):
+        mask |= row.UNPERMITTED_HEAT
+
+    commanded = control.pump and (watch.pump_on_s >= STARTED_S or phase == NO_FLOW)
+    if commanded and not seen.flow_good and not mode.meter_dead:
+        mask |= row.LOW_FLOW
+    suspect = ages.flow_return_s < HOUR_S and seen.flow_good and seen.second_proof
+    if seen.current_bad and not suspect:
+        mask |= row.PUMP_CURRENT
+    if watch.mute_s <= 0.0:
+        if not (seen.outlet_c < limits.outlet_dump_c):
+            mask |= row.OUTLET_DUMP
+        if watch.short_s >= SHORT_S or watch.under_s >= UNDER_S:
+            mask |= row.FLOW_SHORT
+        if not seen.flow_absent and seen.slope_k_s > limits.outlet_rate_k_s:
+            mask |= row.OUTLET_RATE
+    if not (seen.outlet_c < limits.outlet_hh_c):
+        mask |= row.OUTLET_HH
+    if not (seen.tank_c < limits.tank_trip_c):
+        mask |= row.TANK_TRIP
+    if not (seen.tank_c < limits.tank_hh_c):
+        mask |= row.TANK_HH
+    if seen.metal_high:
+        mask |= row.METAL_HIGH
+        no_flow_seen = phase in (NO_FLOW, DRY) or raised & (row.LOW_FLOW | row.PUMP_CURRENT) != 0
+        if seen.metal_c > limits.metal_dry_c and not now.proven_now and no_flow_seen:
+            mask |= row.METAL_DRY
+    if (
+        phase != BOOT
+        and now.still_s > now.window_s
+        and now.still_known
+        and not now.evidence
+    ):
+        mask |= row.STOOD_TOO_LONG
+    if phase == BOOT and readings.pump_contact < 0.5 and now.still_s > now.window_s:
+        mask |= row.POWER_AWAY
+    if not seen.outlet_a_ok or (fitted.outlet_b and not seen.outlet_b_ok) or seen.apart:
+        mask |= row.OUTLET_DOUBT
+        if not seen.outlet_a_ok and not seen.outlet_b_ok:
+            mask |= row.OUTLETS_LOST
+    if not seen.tank_ok:
+        mask |= row.TANK_LOST
+    if phase == NO_FLOW and not seen.flow_good and now.evidence and ages.phase_s >= EVIDENCE_S:
+        mask |= row.METER_DEAD
+    if valve_is_deaf(seen, control, constants):
+        mask |= row.VALVE_DEAF
+    if watch.under_s > 0.0 and not (seen.flow_lpm >= 0.8 * water.open_lpm):
+        mask |= row.FLOW_NOT_RESTORED
+    if fitted.fan_current and watch.fans_on_s >= FANS_UP_S:
+        if not (readings.fan_a >= power.fan_low_a):
+            mask |= row.FANS_LOST
+        elif readings.fan_a < 2.5 * power.fan_low_a:
+            mask |= row.FAN_LOST
+    if watch.weak_s >= WEAK_S:
+        mask |= row.FANS_LOST
+    if fitted.level and readings.level_low >= 0.5:
+        mask |= row.LEVEL_LOW
+    if fitted.level and readings.level_low_low >= 0.5:
+        mask |= row.LEVEL_LOW_LOW
+    if readings.supply_v < LOW_SUPPLY_SHARE * power.rated_v:
+        mask |= row.SUPPLY_LOW
+    if phase == DUMP:
+        given_s = 60.0 + 120.0 * water.coil_l / water.open_lpm
+        if ages.dump_4_s < HOUR_S or (
+            ages.phase_s > given_s and not (seen.outlet_c < limits.outlet_dump_c)
+        ):
+            mask |= row.DUMP_FAILS
+    if phase == NO_FLOW and ages.flow_return_s < HOUR_S:
+        mask |= row.SECOND_STOP
+    return mask

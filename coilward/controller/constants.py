@@ -1,0 +1,216 @@
+"""The numbers that the logic runs on: derived from one loop, never typed.
+
+`constants_for` is the only way in. Every limit comes from `coilward.loop.derived`, which
+lets a typed limit move a derived one to the safer side only.
+"""
+
+from __future__ import annotations
+
+import math
+import zlib
+from typing import NamedTuple
+
+from coilward.controller.debounce import Counters, threshold_planes
+from coilward.controller.interlocks import ROWS, Derivable
+from coilward.loop.derived import Derived
+from coilward.loop.model import Loop
+
+
+class Limits(NamedTuple):
+    """Temperatures in degrees Celsius."""
+
+    boil_c: float
+    allow_c: float
+    set_point_c: float
+    outlet_warn_c: float
+    outlet_dump_c: float
+    outlet_hh_c: float
+    outlet_rate_k_s: float
+    outlet_jump_k: float
+    """A step between two samples beyond this is an outlier until it has lasted."""
+    tank_warn_c: float
+    tank_trip_c: float
+    tank_hh_c: float
+    tank_finish_c: float
+    metal_high_c: float
+    metal_dry_c: float
+    not_over_c: float
+    """Room temperature above which the fans may rest."""
+
+
+class Water(NamedTuple):
+    """Flows in litres a minute, heats in watts."""
+
+    w_per_lpm_k: float
+    """Heat that one litre a minute carries per kelvin."""
+    coil_j_k: float
+    coil_l: float
+    peak_to_mean: float
+    heat_nominal_w: float
+    heat_largest_w: float
+    least_lpm: float
+    open_lpm: float
+    stop_lpm: float
+    min_nominal_lpm: float
+    min_largest_lpm: float
+    lpm_s: float
+    """Flow at one pulse a second."""
+    pulse_timeout_s: float
+    window_cap_s: float
+    """A typed refill window may only shorten the derived one."""
+    rule13_s: float
+    retries: float
+    lag_s: float
+
+
+class Valve(NamedTuple):
+    """Strokes are shares of full travel; the curve holds nine flows at strokes 0 to 1."""
+
+    stop: float
+    travel_s: float
+    backlash: float
+    curve_lpm: tuple[float, float, float, float, float, float, float, float, float]
+    always_open: bool
+
+
+class Power(NamedTuple):
+    """Amperes and volts."""
+
+    pump_low_a: float
+    pump_high_a: float
+    fan_low_a: float
+    rated_v: float
+    rest_s: float
+    """Longest pump rest of the freeze guard."""
+    radiator_on_w_k: float
+
+
+class Fitted(NamedTuple):
+    """Which channels exist. One that does not exist feeds no fact."""
+
+    outlet_b: bool
+    radiator: bool
+    radiator_inlet: bool
+    radiator_outlet: bool
+    metal: bool
+    flue: bool
+    room: bool
+    line: bool
+    switch: bool
+    current: bool
+    level: bool
+    fan_current: bool
+    damper_switch: bool
+
+
+class Constants(NamedTuple):
+    """Everything that `decide` knows of the loop."""
+
+    tick_s: float
+    thresholds: Counters
+    """Debounce of every interlock row in ticks, as bit planes."""
+    limits: Limits
+    water: Water
+    valve: Valve
+    power: Power
+    fitted: Fitted
+    checksum: int
+
+
+def debounce_s(row_debounce: float | Derivable, derived: Derived) -> float:
+    """Seconds of one row: a number of the table, or one derived from the loop."""
+    if isinstance(row_debounce, str):
+        return float(getattr(derived, row_debounce))
+    return row_debounce
+
+
+def constants_for(loop: Loop, derived: Derived) -> Constants:
+    """All constants of one loop, with a checksum over them."""
+    sensors = loop.sensors
+    has_radiator = loop.radiator is not None
+    thresholds = threshold_planes(
+        [
+            max(1, math.ceil(debounce_s(row.debounce_s, derived) / loop.tick_s - 1e-9))
+            for row in ROWS
+        ]
+    )
+    limits = Limits(
+        boil_c=derived.coil_boil_c,
+        allow_c=derived.allow_c,
+        set_point_c=derived.set_point_c,
+        outlet_warn_c=derived.outlet_warn_c,
+        outlet_dump_c=derived.outlet_dump_c,
+        outlet_hh_c=derived.outlet_hh_c,
+        outlet_rate_k_s=derived.outlet_rate_limit_k_s,
+        outlet_jump_k=1.5 * derived.outlet_rate_limit_k_s + 2.5,
+        tank_warn_c=derived.tank_warn_c,
+        tank_trip_c=derived.tank_trip_c,
+        tank_hh_c=derived.tank_hh_c,
+        tank_finish_c=derived.tank_finish_c,
+        metal_high_c=derived.metal_high_c,
+        metal_dry_c=derived.metal_dry_c,
+        not_over_c=math.inf if loop.room.not_over_c is None else loop.room.not_over_c,
+    )
+    typed_window_s = loop.limits.refill_window_s
+    water = Water(
+        w_per_lpm_k=derived.water_w_per_lpm_k,
+        coil_j_k=derived.coil_heat_j_k,
+        coil_l=derived.coil_water_l,
+        peak_to_mean=loop.coil.peak_to_mean,
+        heat_nominal_w=1000.0 * loop.fire.nominal_kw,
+        heat_largest_w=1000.0 * loop.fire.largest_kw,
+        least_lpm=derived.flow_least_lpm,
+        open_lpm=derived.flow_open_lpm,
+        stop_lpm=derived.flow_stop_lpm,
+        min_nominal_lpm=derived.flow_min_nominal_lpm,
+        min_largest_lpm=derived.flow_min_largest_lpm,
+        lpm_s=60.0 / loop.meter.pulses_per_litre,
+        pulse_timeout_s=derived.pulse_timeout_s,
+        window_cap_s=math.inf if typed_window_s is None else typed_window_s,
+        rule13_s=derived.rule13_s,
+        retries=float(derived.retries),
+        lag_s=sensors.coil_outlet_a.lag_s,
+    )
+    c = derived.valve_curve
+    valve = Valve(
+        stop=loop.valve.stop,
+        travel_s=loop.valve.travel_s,
+        backlash=loop.valve.backlash,
+        curve_lpm=(c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8]),
+        always_open=loop.room.kind == "tub",
+    )
+    power = Power(
+        pump_low_a=loop.pump.current_low_a,
+        pump_high_a=loop.pump.current_high_a,
+        fan_low_a=0.3 * loop.radiator.fan_current_a if loop.radiator else 0.0,
+        rated_v=loop.pump.voltage_v,
+        rest_s=derived.pump_rest_s,
+        radiator_on_w_k=loop.radiator.fans_on_w_k if loop.radiator else 0.0,
+    )
+    fitted = Fitted(
+        outlet_b=sensors.coil_outlet_b is not None,
+        radiator=has_radiator,
+        radiator_inlet=has_radiator and sensors.radiator_inlet is not None,
+        radiator_outlet=has_radiator and sensors.radiator_outlet is not None,
+        metal=sensors.coil_metal is not None,
+        flue=sensors.flue is not None,
+        room=sensors.room is not None,
+        line=sensors.line is not None,
+        switch=sensors.flow_switch,
+        current=sensors.pump_current,
+        level=sensors.level,
+        fan_current=has_radiator and sensors.fan_current,
+        damper_switch=sensors.damper_switch,
+    )
+    parts = (loop.tick_s, thresholds, limits, water, valve, power, fitted)
+    checksum = zlib.crc32(repr(parts).encode())
+    return Constants(
+        tick_s=loop.tick_s,
+        thresholds=thresholds,
+        limits=limits,
+        water=water,
+        valve=valve,
+        power=power,
+        fitted=fitted,
+        checksum=checksum,
+    )

@@ -1,0 +1,187 @@
+"""One tick: readings and requests in, commands and the next state out.
+
+    sense -> estimate -> causes -> debounce, latch -> facts -> next phase -> commands
+
+`decide` is total: any floats, NaN and infinity included, any requests, any state. It is
+pure: no clock, no memory but the state it is given. It never raises.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from coilward.controller import interlocks as row
+from coilward.controller import phases as ph
+from coilward.controller.acting import GUARD_RUN_S, guarded, overruled, retry, wanted
+from coilward.controller.causing import causes
+from coilward.controller.constants import Constants
+from coilward.controller.debounce import count, reached
+from coilward.controller.estimating import estimate
+from coilward.controller.facts import facts_of
+from coilward.controller.latching import first_of, latches
+from coilward.controller.phases import next_phase
+from coilward.controller.prelight import ALL, passed_checks
+from coilward.controller.remembering import answered, remember
+from coilward.controller.sensing import sense
+from coilward.controller.state import (
+    COLD,
+    LONG_AGO_S,
+    MAYBE_DRY,
+    NO,
+    Ages,
+    Control,
+    Mode,
+    State,
+    sound_state,
+)
+from coilward.controller.types import Commands, Readings, Requests
+from coilward.controller.valve import output_stroke, throttle
+
+SILENCE_S = 300.0
+RETURNS_S = 600.0
+
+
+class Decision(NamedTuple):
+    """What a tick decides."""
+
+    state: State
+    commands: Commands
+
+
+def older(age_s: float, tick_s: float) -> float:
+    """An age one tick later, saturating."""
+    return age_s + tick_s if age_s < LONG_AGO_S else LONG_AGO_S
+
+
+def decide(readings: Readings, requests: Requests, state: State, constants: Constants) -> Decision:
+    """One tick of the logic; the module's own words give the order of things."""
+    state = sound_state(state, constants)
+    mode, ages, watch, control = state.mode, state.ages, state.watch, state.control
+    tick_s = constants.tick_s
+    seen = sense(readings, mode, ages, watch, control, constants)
+    now = estimate(readings, requests, seen, mode, ages, watch, constants)
+
+    cause = causes(
+        readings, requests, seen, now, mode, ages, watch, control, state.raised, state.seen,
+        constants,
+    )
+    counters = count(cause, state.counters)
+    debounced = reached(cause, counters, constants.thresholds)
+    clean_s = 0.0 if cause & row.RETURNING else watch.clean_s + tick_s
+    held = (watch.held | debounced) & row.RETURNING
+    if clean_s >= RETURNS_S or now.fire == NO:
+        held = held & debounced
+    raised = debounced | held
+    kept = latches(raised, cause, readings, requests, mode, watch, now, seen, constants)
+    active = raised
+    if now.fire != NO:
+        active = raised | kept.latched
+
+    facts = facts_of(
+        active, raised, readings, requests, seen, now, kept, mode, ages, watch, constants
+    )
+    phase = next_phase(mode.phase, facts)
+    entering = phase != mode.phase
+    phase_s = 0.0 if entering else older(ages.phase_s, tick_s)
+    dry = kept.dry or (phase == ph.DRY and now.fire != NO)
+    coil = now.coil
+    if dry:
+        coil = MAYBE_DRY
+    elif kept.dry_reset:
+        coil = COLD
+
+    passed = 0
+    if phase == ph.COLD_START and not entering:
+        passed = passed_checks(control.passed, phase_s, readings, seen, now, constants)
+    permitted = phase == ph.COLD_START and passed == ALL
+    guard_s = 0.0
+    if phase == ph.FREEZE and not entering:
+        guard_s = control.guard_s + tick_s
+        if guard_s >= GUARD_RUN_S + constants.power.rest_s:
+            guard_s = 0.0
+    silence_s = watch.silence_s - tick_s if watch.silence_s > 0.0 else 0.0
+    if requests.silence:
+        silence_s = SILENCE_S
+    if raised & ~state.raised & row.HORN_CONTINUOUS:
+        silence_s = 0.0
+
+    loop = throttle(entering, seen, now, control, constants)
+    stroke = output_stroke(loop, constants)
+    again = retry(entering, seen, now, phase, control, constants)
+    base = wanted(phase, phase_s, stroke, guard_s, readings, seen, now, control, constants)
+    commands = guarded(
+        overruled(base, active, phase, control),
+        phase, now.fire, dry, again.off_s > 0.0, permitted, silence_s > 0.0, constants,
+    )
+    valve = commands.valve
+    moved_s = older(control.moved_s, tick_s) if valve == control.valve else 0.0
+    if phase == ph.RUN and valve == base.valve:
+        valve = loop.valve
+        moved_s = loop.moved_s
+    deaf = cause & row.VALVE_DEAF != 0
+    stroke_was, flow_was_lpm = answered(deaf, seen, control, valve, moved_s, constants)
+
+    dumping = phase == ph.DUMP and mode.phase != ph.DUMP
+    dump_1_s, dump_2_s = older(ages.dump_1_s, tick_s), older(ages.dump_2_s, tick_s)
+    dump_3_s, dump_4_s = older(ages.dump_3_s, tick_s), older(ages.dump_4_s, tick_s)
+    if dumping:
+        dump_1_s, dump_2_s, dump_3_s, dump_4_s = 0.0, dump_1_s, dump_2_s, dump_3_s
+    returned = mode.phase == ph.NO_FLOW and entering and phase != ph.DRY
+    proof_s = 0.0 if phase == ph.NO_FLOW and entering else now.proof_s
+    flow_return_s = 0.0 if returned else older(ages.flow_return_s, tick_s)
+    first_out = mode.first_out
+    if raised | kept.latched == 0:
+        first_out = -1
+    elif first_out < 0:
+        first_out = first_of(raised if raised != 0 else kept.latched)
+    came_from = phase
+    if phase == ph.NO_FLOW or phase == ph.BOOT:
+        came_from = mode.phase if entering and mode.phase != ph.BOOT else mode.came_from
+    return Decision(
+        state=State(
+            mode=Mode(
+                phase=phase, came_from=came_from, fire=now.fire, coil=coil, dry=dry,
+                latched=kept.latched, first_out=first_out, permitted=permitted,
+                meter_dead=kept.latched & row.METER_DEAD != 0,
+            ),
+            ages=Ages(
+                time_s=readings.time_s,
+                phase_s=phase_s,
+                still_s=now.still_s,
+                window_s=now.window_s,
+                proof_s=proof_s,
+                dump_1_s=dump_1_s,
+                dump_2_s=dump_2_s,
+                dump_3_s=dump_3_s,
+                dump_4_s=dump_4_s,
+                flow_return_s=flow_return_s,
+                heat_s=now.heat_s,
+                cold_s=now.cold_s,
+            ),
+            watch=remember(
+                readings, seen, now, commands, watch, returned, clean_s, held, kept.reset_s,
+                silence_s, constants,
+            ),
+            control=Control(
+                target_lpm=loop.target_lpm,
+                error_k=loop.error_k,
+                moved_s=moved_s,
+                valve=valve,
+                closing=loop.closing,
+                stroke_was=stroke_was,
+                flow_was_lpm=flow_was_lpm,
+                pump=commands.pump,
+                fans=commands.fans,
+                dump_open=commands.dump_open,
+                tries=again.tries,
+                retry_off_s=again.off_s,
+                retry_gap_s=again.gap_s,
+                guard_s=guard_s,
+                passed=passed,
+            ),
+            counters=counters,
+            raised=raised,
+            seen=cause,
+        ),
+        commands=commands,
+    )

@@ -1,0 +1,66 @@
+"""Latches: set by their rows, cleared by a person at the board, one at a time.
+
+A reset asks for the button held for two seconds and for the cause to be gone. The dry latch
+asks for more: a fire declared out, cold metal, a full tank. Silence is no reset, and neither
+is switching off and on: latches are stored.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from coilward.controller import interlocks as row
+from coilward.controller import phases as ph
+from coilward.controller.constants import Constants
+from coilward.controller.estimating import Estimate, cold_enough
+from coilward.controller.sensing import Seen
+from coilward.controller.state import NO, Mode, Watch
+from coilward.controller.types import Readings, Requests
+
+RESET_HELD_S = 2.0
+
+
+class Latched(NamedTuple):
+    """Latches after causes and the reset button have had their say."""
+
+    latched: int
+    dry: bool
+    fire: int
+    reset_s: float
+    dry_reset: bool
+
+
+def latches(
+    raised: int, cause: int, readings: Readings, requests: Requests, mode: Mode, watch: Watch,
+    now: Estimate, seen: Seen, constants: Constants,
+) -> Latched:
+    """Set by their rows; cleared one at a time, by a button held for 2 s, cause absent."""
+    tick_s = constants.tick_s
+    latched = mode.latched | (raised & row.LATCHING)
+    dry = now.dry
+    reset_s = 0.0
+    dry_reset = False
+    if requests.reset:
+        reset_s = watch.reset_s if watch.reset_s < 0.0 else watch.reset_s + tick_s
+        if reset_s >= RESET_HELD_S and mode.phase != ph.BOOT:
+            reset_s = -1.0
+            if mode.phase == ph.DRY:
+                under, unfitted = cold_enough(seen.metal_c, readings.flue_c, 60.0, constants)
+                full = not constants.fitted.level or readings.level_low < 0.5
+                if now.fire == NO and full and (under or unfitted):
+                    dry = False
+                    dry_reset = True
+                    latched = latched & ~row.LATCH_DRY
+            else:
+                free = latched & ~cause & ~row.LATCH_DRY
+                latched = latched & ~(free & -free)
+    return Latched(latched, dry, now.fire, reset_s, dry_reset)
+
+
+def first_of(mask: int) -> int:
+    """Index of the lowest row in a mask that is not empty."""
+    index = 0
+    while mask & 1 == 0:
+        mask >>= 1
+        index += 1
+    return index

@@ -1,0 +1,117 @@
+"""What a tick leaves behind for the next one: filters, timers, the valve's answer."""
+
+from __future__ import annotations
+
+from coilward.controller.causing import ANSWER_S, DEAF_STROKE
+from coilward.controller.constants import Constants
+from coilward.controller.estimating import Estimate
+from coilward.controller.sensing import FANS_SETTLED_S, Seen
+from coilward.controller.state import Control, Watch
+from coilward.controller.types import Commands, Readings
+
+DUMP_COOLED_K = 10.0
+TANK_COOLED_K = 5.0
+IDLE_K = 1.0
+LINE_WARM_C = 7.0
+OPEN_STROKE = 0.999
+WEAK_SHARE = 0.5
+WEAK_OVER_ROOM_K = 15.0
+SLUG_S = 10.0
+JUDGED_S = 2.5
+"""An answer becomes the new reference only after the row has had its time to complain."""
+
+
+def lasting(holds: bool, for_s: float, tick_s: float) -> float:
+    """How long a condition has held without a gap."""
+    return for_s + tick_s if holds else 0.0
+
+
+def short_of_flow(readings: Readings, now: Estimate, constants: Constants) -> bool:
+    """The minimum flow is above what the pump can give at this supply."""
+    share = readings.supply_v / constants.power.rated_v
+    if not (share < 1.0):
+        share = 1.0
+    return now.min_lpm > constants.water.open_lpm * share
+
+
+def radiator_weak(readings: Readings, seen: Seen, watch: Watch, constants: Constants) -> bool:
+    """The radiator takes less than half of a lower bound of what it should (1-e^-x > x/(1+x))."""
+    over_k = readings.radiator_inlet_c - readings.room_c
+    if not (seen.flow_good and watch.fans_on_s >= FANS_SETTLED_S and over_k > WEAK_OVER_ROOM_K):
+        return False
+    units = constants.power.radiator_on_w_k / (constants.water.w_per_lpm_k * seen.flow_lpm)
+    due_k = over_k * units / (1.0 + units)
+    return readings.radiator_inlet_c - readings.radiator_outlet_c < WEAK_SHARE * due_k
+
+
+def remember(
+    readings: Readings, seen: Seen, now: Estimate, commands: Commands, watch: Watch,
+    returned: bool, clean_s: float, held: int, reset_s: float, silence_s: float,
+    constants: Constants,
+) -> Watch:
+    """Filters and timers after a tick."""
+    tick_s = constants.tick_s
+    limits = constants.limits
+    is_open = commands.valve >= OPEN_STROKE
+    open_s = lasting(is_open, watch.open_s, tick_s)
+    flow_under = not seen.flow_absent and not (seen.flow_lpm >= now.min_lpm)
+    under = open_s > constants.valve.travel_s and flow_under
+    known = seen.outlet_a_ok and (seen.outlet_b_ok or not constants.fitted.outlet_b)
+    cooled = (
+        known
+        and seen.tank_ok
+        and seen.outlet_c < limits.outlet_dump_c - DUMP_COOLED_K
+        and seen.tank_c < limits.tank_trip_c - TANK_COOLED_K
+    )
+    mute_s = watch.mute_s - tick_s if watch.mute_s > 0.0 else 0.0
+    if returned:
+        flow_lpm = seen.flow_lpm if seen.flow_lpm > 1.0 else 1.0
+        mute_s = SLUG_S + 60.0 * constants.water.coil_l / flow_lpm + 2.0 * constants.water.lag_s
+    moved = now.still_s <= 0.0 or now.proven_now
+    radiator_was_c = readings.radiator_outlet_c if moved else watch.radiator_was_c
+    idle = now.proven and now.rise_k < IDLE_K
+    both = constants.fitted.radiator_inlet and constants.fitted.radiator_outlet
+    weak = both and radiator_weak(readings, seen, watch, constants)
+    return Watch(
+        outlet_a_c=seen.outlet_a_c,
+        outlet_a_odd_s=seen.outlet_a_odd_s,
+        outlet_b_c=seen.outlet_b_c,
+        outlet_b_odd_s=seen.outlet_b_odd_s,
+        slow_a_c=seen.slow_a_c,
+        slow_b_c=seen.slow_b_c,
+        slow_metal_c=seen.slow_metal_c,
+        slow_lpm=seen.slow_lpm,
+        radiator_was_c=radiator_was_c,
+        heat_now_w=now.heat_now_w,
+        heat_before_w=now.heat_before_w,
+        heat_earlier_w=now.heat_earlier_w,
+        heat_window_s=now.heat_window_s,
+        heating_s=now.heating_s,
+        idle_s=lasting(idle, watch.idle_s, tick_s),
+        open_s=open_s,
+        short_s=lasting(short_of_flow(readings, now, constants), watch.short_s, tick_s),
+        under_s=lasting(under, watch.under_s, tick_s),
+        weak_s=lasting(weak, watch.weak_s, tick_s),
+        pump_on_s=lasting(commands.pump, watch.pump_on_s, tick_s),
+        fans_on_s=lasting(commands.fans >= OPEN_STROKE, watch.fans_on_s, tick_s),
+        cooled_s=lasting(cooled, watch.cooled_s, tick_s),
+        warm_line_s=lasting(readings.line_min_c > LINE_WARM_C, watch.warm_line_s, tick_s),
+        clean_s=clean_s,
+        held=held,
+        mute_s=mute_s,
+        reset_s=reset_s,
+        silence_s=silence_s,
+    )
+
+
+def answered(
+    deaf: bool, seen: Seen, control: Control, valve: float, moved_s: float, constants: Constants
+) -> tuple[float, float]:
+    """Stroke and flow from which the next answer of the valve is judged."""
+    judged_s = constants.valve.travel_s + ANSWER_S + JUDGED_S
+    settled = moved_s >= judged_s and seen.steady and not deaf
+    if settled and seen.flow_good and abs(valve - control.stroke_was) >= DEAF_STROKE:
+        return valve, seen.flow_lpm
+    if control.flow_was_lpm <= 0.0 and settled and seen.flow_good:
+        return valve, seen.flow_lpm
+    return control.stroke_was, control.flow_was_lpm

@@ -1,0 +1,194 @@
+"""From readings to what can be relied on: range, outliers, votes, slopes.
+
+One bad reading may stop; one good reading may never start. A channel that is not fitted
+feeds nothing; a lost one is dropped from its vote; a vote without voters is NaN, and every
+comparison downstream is written so that NaN trips.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from coilward.controller.constants import Constants
+from coilward.controller.state import Ages, Control, Mode, Watch
+from coilward.controller.types import Readings
+
+LOWEST_C, HIGHEST_C = -30.0, 130.0
+"""Range of a water thermometer (common practice, no source)."""
+POWER_ON_C = 85.0
+"""What a one-wire digital thermometer reads before its first conversion (maker's data sheet)."""
+BELIEVED_S = 2.0
+"""An outlier that lasts is no outlier: a steam slug is real."""
+TRUSTED_LPM = 1.0
+"""Bottom of the range of the usual pulse meter (common practice, no source)."""
+SLOPE_S = 3.0
+"""Time constant of the slope filter."""
+INRUSH_S = 1.0
+"""Pump current means nothing for so long after a start."""
+APART_K = 3.0
+FALL_K = 3.0
+"""The radiator's outlet falls by this when the water stands and the fans run."""
+FANS_SETTLED_S = 60.0
+RADIATOR_OVER_ROOM_K = 10.0
+RADIATOR_STILL_WARM_K = 5.0
+
+
+class Seen(NamedTuple):
+    """What one tick shows. Unknown temperatures are NaN; flags are never "maybe"."""
+
+    outlet_c: float
+    """The hotter of the outlet thermometers that can be believed."""
+    outlet_a_ok: bool
+    outlet_b_ok: bool
+    outlet_a_c: float
+    outlet_a_odd_s: float
+    outlet_b_c: float
+    outlet_b_odd_s: float
+    slow_a_c: float
+    slow_b_c: float
+    slope_k_s: float
+    apart: bool
+    tank_c: float
+    tank_ok: bool
+    flow_lpm: float
+    slow_lpm: float
+    flow_good: bool
+    flow_absent: bool
+    """Known to be missing; a lost reading is neither good nor absent."""
+    current_ok: bool
+    current_bad: bool
+    switch_on: bool
+    switch_off: bool
+    metal_c: float
+    metal_rising: bool
+    slow_metal_c: float
+    metal_high: bool
+    metal_clean: bool
+    radiator_steady: bool
+    """The radiator's outlet says that water moves."""
+    radiator_fell: bool
+    second_proof: bool
+    """Flow switch or radiator says that water moves."""
+    steady: bool
+    """Flow has been even for long enough that flow times rise is heat."""
+
+
+def in_range(reading_c: float) -> bool:
+    """Whether a thermometer's value can be one; NaN can't."""
+    return reading_c > LOWEST_C and reading_c < HIGHEST_C
+
+
+def believe(
+    reading_c: float, last_c: float, odd_s: float, jump_k: float, tick_s: float
+) -> tuple[bool, float, float]:
+    """One outlet thermometer: (believed, value last believed, how long it has been odd)."""
+    if not in_range(reading_c):
+        return False, last_c, 0.0
+    if not in_range(last_c):
+        return reading_c != POWER_ON_C, reading_c if reading_c != POWER_ON_C else last_c, 0.0
+    if abs(reading_c - last_c) <= jump_k or odd_s >= BELIEVED_S:
+        return True, reading_c, 0.0
+    return False, last_c, odd_s + tick_s
+
+
+def follow(slow: float, value: float, lag_s: float, tick_s: float) -> float:
+    """First-order filter that starts at its first value."""
+    if slow != slow:
+        return value
+    if value != value:
+        return slow
+    return slow + (value - slow) * tick_s / (lag_s + tick_s)
+
+
+def sense(
+    readings: Readings, mode: Mode, ages: Ages, watch: Watch, control: Control, constants: Constants
+) -> Seen:
+    """All that one tick shows, from its readings and what the eyes remember."""
+    tick_s = constants.tick_s
+    fitted = constants.fitted
+    limits = constants.limits
+    water = constants.water
+    nan = float("nan")
+
+    jump_k = 1e9 if watch.mute_s > 0.0 else limits.outlet_jump_k
+    a_ok, a_c, a_odd_s = believe(
+        readings.coil_outlet_a_c, watch.outlet_a_c, watch.outlet_a_odd_s, jump_k, tick_s
+    )
+    b_ok, b_c, b_odd_s = False, watch.outlet_b_c, watch.outlet_b_odd_s
+    if fitted.outlet_b:
+        b_ok, b_c, b_odd_s = believe(
+            readings.coil_outlet_b_c, watch.outlet_b_c, watch.outlet_b_odd_s, jump_k, tick_s
+        )
+    outlet_c = nan
+    slope_k_s = 0.0
+    slow_a_c, slow_b_c = watch.slow_a_c, watch.slow_b_c
+    if a_ok:
+        outlet_c = a_c
+        slow_a_c = follow(slow_a_c, a_c, SLOPE_S, tick_s)
+        slope_k_s = (a_c - slow_a_c) / SLOPE_S
+    if b_ok:
+        if not (outlet_c >= b_c):
+            outlet_c = b_c
+        slow_b_c = follow(slow_b_c, b_c, SLOPE_S, tick_s)
+        slope_b_k_s = (b_c - slow_b_c) / SLOPE_S
+        if slope_b_k_s > slope_k_s:
+            slope_k_s = slope_b_k_s
+    apart = a_ok and b_ok and abs(a_c - b_c) > APART_K
+
+    radiator_known = fitted.radiator_outlet and in_range(readings.radiator_outlet_c)
+    tank_ok = in_range(readings.tank_c)
+    tank_c = nan
+    if tank_ok:
+        tank_c = readings.tank_c
+    elif radiator_known:
+        tank_c = readings.radiator_outlet_c + 2.0
+
+    flow_lpm = readings.flow_lpm
+    age_s = readings.pulse_age_s
+    if age_s > 0.0:
+        capped_lpm = water.lpm_s / age_s
+        if capped_lpm < flow_lpm:
+            flow_lpm = capped_lpm
+    elif age_s != age_s:
+        flow_lpm = nan
+    flow_good = flow_lpm >= TRUSTED_LPM and age_s <= water.pulse_timeout_s
+    flow_absent = flow_lpm < TRUSTED_LPM or age_s > water.pulse_timeout_s
+    residence_s = water.lag_s + 60.0 * water.coil_l / (
+        flow_lpm if flow_lpm > TRUSTED_LPM else TRUSTED_LPM
+    )
+    slow_lpm = follow(watch.slow_lpm, flow_lpm, residence_s, tick_s)
+    steady = abs(flow_lpm - slow_lpm) <= 0.1 * flow_lpm
+
+    pump_a = readings.pump_a
+    settled = control.pump and watch.pump_on_s >= INRUSH_S and fitted.current
+    power = constants.power
+    current_ok = settled and pump_a >= power.pump_low_a and pump_a <= power.pump_high_a
+    current_bad = settled and (pump_a < power.pump_low_a or pump_a > power.pump_high_a)
+    switch_on = fitted.switch and readings.flow_switch >= 0.5
+    switch_off = fitted.switch and readings.flow_switch < 0.5
+
+    metal_c = readings.coil_metal_c if fitted.metal else nan
+    slow_metal_c = follow(watch.slow_metal_c, metal_c, 60.0, tick_s)
+    metal_high = metal_c > limits.metal_high_c
+    metal_clean = not metal_high
+    metal_rising = metal_c - slow_metal_c > 2.0 and metal_c > tank_c + 5.0
+
+    over_room_k = readings.radiator_outlet_c - readings.room_c
+    fans_settled = radiator_known and watch.fans_on_s >= FANS_SETTLED_S
+    comparable = fans_settled and watch.radiator_was_c - readings.room_c >= RADIATOR_OVER_ROOM_K
+    fell_k = watch.radiator_was_c - readings.radiator_outlet_c
+    radiator_fell = comparable and fell_k >= FALL_K
+    radiator_steady = (
+        comparable and ages.still_s >= water.rule13_s and fell_k < FALL_K
+    ) or (mode.meter_dead and fans_settled and over_room_k >= RADIATOR_STILL_WARM_K)
+    return Seen(
+        outlet_c=outlet_c, outlet_a_ok=a_ok, outlet_b_ok=b_ok, outlet_a_c=a_c,
+        outlet_a_odd_s=a_odd_s, outlet_b_c=b_c, outlet_b_odd_s=b_odd_s, slow_a_c=slow_a_c,
+        slow_b_c=slow_b_c, slope_k_s=slope_k_s, apart=apart, tank_c=tank_c, tank_ok=tank_ok,
+        flow_lpm=flow_lpm, slow_lpm=slow_lpm, flow_good=flow_good, flow_absent=flow_absent,
+        current_ok=current_ok, current_bad=current_bad, switch_on=switch_on,
+        switch_off=switch_off, metal_c=metal_c, metal_rising=metal_rising,
+        slow_metal_c=slow_metal_c, metal_high=metal_high, metal_clean=metal_clean,
+        radiator_steady=radiator_steady, radiator_fell=radiator_fell,
+        second_proof=switch_on or radiator_steady, steady=steady,
+    )

@@ -1,0 +1,273 @@
+"""What the logic remembers from tick to tick, and what of it survives a reboot."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from coilward.controller.constants import Constants
+from coilward.controller.debounce import QUIET, Counters
+from coilward.controller.interlocks import ROWS
+from coilward.controller.phases import BOOT, PHASES, STANDBY
+
+NO, YES, UNKNOWN = 0, 1, 2
+"""Fire states. Unknown is treated as yes."""
+FIRE_STATES = ("no", "yes", "unknown")
+
+COLD, WET, AT_RISK, MAYBE_DRY = 0, 1, 2, 3
+"""Coil states."""
+COIL_STATES = ("cold", "wet", "at risk", "may be dry")
+
+LONG_AGO_S = 1e9
+"""An age for what has not happened."""
+
+
+class Mode(NamedTuple):
+    """What a person would call the state. All of it is stored, and survives a reboot."""
+
+    phase: int
+    came_from: int
+    """Phase to return to from a no-flow fault; at boot, the phase before."""
+    fire: int
+    coil: int
+    dry: bool
+    """The dry latch: set when the coil may be dry, cleared by a person at the board alone."""
+    latched: int
+    """Rows that stay until a person resets them."""
+    first_out: int
+    """Index of the first row of the present trouble, -1 for none."""
+    permitted: bool
+    """The pre-light check has passed and still holds."""
+    meter_dead: bool
+    """The meter is known to lie while water moves: its silence no longer counts."""
+
+
+class Ages(NamedTuple):
+    """Seconds since things happened or for which they have lasted. All stored."""
+
+    time_s: float
+    """Time of the last tick."""
+    phase_s: float
+    still_s: float
+    """The coil's clock: how long no flow has been seen with a fire possible."""
+    window_s: float
+    """Refill window as computed when water was last seen moving."""
+    proof_s: float
+    """How long flow has been seen without a gap."""
+    dump_1_s: float
+    dump_2_s: float
+    dump_3_s: float
+    dump_4_s: float
+    """Since the last dump, the one before, and so on."""
+    flow_return_s: float
+    """Since the last return from a no-flow fault."""
+    heat_s: float
+    """Since the last sign of heat in the coil."""
+    cold_s: float
+    """How long the burn-out evidence has held."""
+
+
+class Watch(NamedTuple):
+    """What the eyes remember: filters and timers. Starts afresh after a reboot."""
+
+    outlet_a_c: float
+    outlet_a_odd_s: float
+    outlet_b_c: float
+    outlet_b_odd_s: float
+    slow_a_c: float
+    slow_b_c: float
+    slow_metal_c: float
+    slow_lpm: float
+    radiator_was_c: float
+    """Radiator outlet when flow was last seen."""
+    heat_now_w: float
+    heat_before_w: float
+    heat_earlier_w: float
+    heat_window_s: float
+    heating_s: float
+    idle_s: float
+    open_s: float
+    """How long the valve has been told to stand fully open."""
+    short_s: float
+    """How long more flow has been needed than the loop has."""
+    under_s: float
+    """How long the flow has been under its minimum with the valve fully open."""
+    weak_s: float
+    """How long the radiator has given less than half of what it should."""
+    pump_on_s: float
+    fans_on_s: float
+    cooled_s: float
+    warm_line_s: float
+    clean_s: float
+    """How long no cause of a returning row has been present."""
+    held: int
+    """Returning rows that wait for their clean time."""
+    mute_s: float
+    reset_s: float
+    """How long the reset button has been held; negative until it is let go."""
+    silence_s: float
+
+
+class Control(NamedTuple):
+    """Valve loop, retries, pre-light check, and the last commands."""
+
+    target_lpm: float
+    error_k: float
+    moved_s: float
+    valve: float
+    """Stroke that is wanted; on the way shut the output goes past it once, for the backlash."""
+    closing: bool
+    """The last move was toward shut."""
+    stroke_was: float
+    """Stroke and flow at which the valve was last seen to answer."""
+    flow_was_lpm: float
+    pump: bool
+    fans: float
+    dump_open: bool
+    tries: float
+    retry_off_s: float
+    retry_gap_s: float
+    guard_s: float
+    """Place in the freeze guard's cycle of running and resting."""
+    passed: int
+    """Pre-light checks passed, as a mask."""
+
+
+class State(NamedTuple):
+    """All that the logic remembers."""
+
+    mode: Mode
+    ages: Ages
+    watch: Watch
+    control: Control
+    counters: Counters
+    raised: int
+    """Rows that count in this tick."""
+    seen: int
+    """Rows whose cause was present in this tick, debounced or not."""
+
+
+def fresh_watch() -> Watch:
+    """Eyes that have seen nothing yet."""
+    nan = float("nan")
+    return Watch(
+        outlet_a_c=nan, outlet_a_odd_s=0.0, outlet_b_c=nan, outlet_b_odd_s=0.0,
+        slow_a_c=nan, slow_b_c=nan, slow_metal_c=nan, slow_lpm=nan, radiator_was_c=nan,
+        heat_now_w=0.0, heat_before_w=0.0, heat_earlier_w=0.0, heat_window_s=0.0,
+        heating_s=0.0, idle_s=0.0, open_s=0.0, short_s=0.0, under_s=0.0, weak_s=0.0,
+        pump_on_s=0.0, fans_on_s=0.0,
+        cooled_s=0.0, warm_line_s=0.0, clean_s=0.0, held=0, mute_s=0.0, reset_s=0.0,
+        silence_s=0.0,
+    )
+
+
+def fresh_control(pump: bool, dump_open: bool) -> Control:
+    """Outputs as they are found, valve open."""
+    return Control(
+        target_lpm=0.0, error_k=0.0, moved_s=0.0, valve=1.0, closing=False,
+        stroke_was=1.0, flow_was_lpm=0.0, pump=pump, fans=0.0, dump_open=dump_open, tries=0.0,
+        retry_off_s=0.0, retry_gap_s=0.0, guard_s=0.0, passed=0,
+    )
+
+
+def first_state(constants: Constants, phase: int = STANDBY, fire: int = NO) -> State:
+    """The state of a new board, or one set up in a given phase with a given fire."""
+    fired = fire != NO
+    mode = Mode(
+        phase=phase, came_from=phase, fire=fire, coil=WET if fired else COLD, dry=False,
+        latched=0, first_out=-1, permitted=False, meter_dead=False,
+    )
+    ages = Ages(
+        time_s=0.0, phase_s=0.0, still_s=0.0, window_s=constants.water.window_cap_s
+        if constants.water.window_cap_s < 10.0 else 10.0,
+        proof_s=10.0 if fired else 0.0, dump_1_s=LONG_AGO_S, dump_2_s=LONG_AGO_S,
+        dump_3_s=LONG_AGO_S, dump_4_s=LONG_AGO_S, flow_return_s=LONG_AGO_S,
+        heat_s=0.0 if fired else LONG_AGO_S, cold_s=0.0,
+    )
+    return State(
+        mode=mode, ages=ages, watch=fresh_watch(), control=fresh_control(fired, False),
+        counters=QUIET, raised=0, seen=0,
+    )
+
+
+def after_reboot(state: State) -> State:
+    """What a board that restarts finds in its memory: latches, fire, coil and their clocks.
+
+    The boot phase remembers where it was; filters, timers and the valve loop start afresh.
+    """
+    mode = state.mode
+    found = mode.came_from if mode.phase == BOOT else mode.phase
+    return State(
+        mode=Mode(
+            phase=BOOT, came_from=found, fire=mode.fire, coil=mode.coil, dry=mode.dry,
+            latched=mode.latched, first_out=mode.first_out, permitted=False,
+            meter_dead=mode.meter_dead,
+        ),
+        ages=Ages(
+            time_s=state.ages.time_s, phase_s=0.0, still_s=state.ages.still_s,
+            window_s=state.ages.window_s, proof_s=0.0, dump_1_s=state.ages.dump_1_s,
+            dump_2_s=state.ages.dump_2_s, dump_3_s=state.ages.dump_3_s,
+            dump_4_s=state.ages.dump_4_s, flow_return_s=state.ages.flow_return_s,
+            heat_s=state.ages.heat_s, cold_s=0.0,
+        ),
+        watch=fresh_watch(),
+        control=fresh_control(state.control.pump, True),
+        counters=QUIET, raised=0, seen=0,
+    )
+
+
+LAST_PHASE = len(PHASES) - 1
+EVERY_ROW = (1 << len(ROWS)) - 1
+
+
+def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
+    """Whether no clock, timer or output that must be a number has been lost (NaN, infinite)."""
+    stored_s = (
+        ages.phase_s + ages.still_s + ages.window_s + ages.proof_s + ages.dump_1_s
+        + ages.dump_2_s + ages.dump_3_s + ages.dump_4_s + ages.flow_return_s + ages.heat_s
+        + ages.cold_s
+    )
+    eyes = (
+        watch.outlet_a_odd_s + watch.outlet_b_odd_s + watch.heat_now_w + watch.heat_before_w
+        + watch.heat_earlier_w + watch.heat_window_s + watch.heating_s + watch.idle_s
+        + watch.open_s + watch.short_s
+    )
+    timers_s = (
+        watch.under_s + watch.weak_s + watch.pump_on_s + watch.fans_on_s + watch.cooled_s
+        + watch.warm_line_s + watch.clean_s + watch.mute_s + watch.reset_s + watch.silence_s
+    )
+    outputs = (
+        control.target_lpm + control.error_k + control.moved_s + control.valve
+        + control.stroke_was + control.flow_was_lpm + control.fans + control.tries
+        + control.retry_off_s + control.retry_gap_s + control.guard_s
+    )
+    total = stored_s + eyes + timers_s + outputs
+    return total - total == 0.0
+
+
+def sound_state(state: State, constants: Constants) -> State:
+    """The state itself, or, where its memory is damaged, a restart that believes in a fire.
+
+    Latches that can still be read are kept. What the coil holds is found out as after any
+    restart: by the pump's contactor, by pulses, and else by the dry lock-out.
+    """
+    mode = state.mode
+    if (
+        0 <= mode.phase <= LAST_PHASE
+        and 0 <= mode.came_from <= LAST_PHASE
+        and 0 <= mode.fire <= UNKNOWN
+        and 0 <= mode.coil <= MAYBE_DRY
+        and -1 <= mode.first_out < len(ROWS)
+        and 0 <= mode.latched <= EVERY_ROW
+        and clocks_sound(state.ages, state.watch, state.control)
+    ):
+        return state
+    fresh = after_reboot(first_state(constants, BOOT, UNKNOWN))
+    return State(
+        mode=Mode(
+            phase=BOOT, came_from=BOOT, fire=UNKNOWN, coil=AT_RISK, dry=mode.dry,
+            latched=mode.latched & EVERY_ROW, first_out=-1, permitted=False,
+            meter_dead=mode.meter_dead,
+        ),
+        ages=fresh.ages, watch=fresh.watch, control=fresh.control, counters=QUIET, raised=0,
+        seen=0,
+    )

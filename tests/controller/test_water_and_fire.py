@@ -1,0 +1,613 @@
+"""Fire and coil, the refill window, retries, latches, boot, freeze guard, check, burn-out."""
+
+from __future__ import annotations
+
+import pytest
+
+from coilward.controller import prelight
+from coilward.controller.interlocks import bit
+from coilward.controller.phases import (
+    COLD_START,
+    DEGRADED,
+    DRY,
+    DUMP,
+    FREEZE,
+    NO_FLOW,
+    RUN,
+    SHUTDOWN,
+    STANDBY,
+    WARM_UP,
+)
+from coilward.controller.state import (
+    AT_RISK,
+    COLD,
+    MAYBE_DRY,
+    NO,
+    UNKNOWN,
+    WET,
+    YES,
+    after_reboot,
+)
+from coilward.controller.types import Requests
+from tests.controller.rig import NAN, Rig, constants_of, healthy
+
+COLD_LOOP = {
+    "coil_outlet_a_c": 9.0, "coil_outlet_b_c": 9.1, "tank_c": 9.0, "radiator_inlet_c": 9.0,
+    "radiator_outlet_c": 9.0, "coil_metal_c": 9.0, "flue_c": 5.0, "line_min_c": 6.0,
+    "fan_a": 0.0, "pump_a": 0.0, "pulse_age_s": 1000.0, "flow_switch": 0.0, "supply_v": 12.8,
+    "damper_shut": 1.0, "pump_contact": 0.0,
+}
+
+
+def cold_rig(name: str = "greenhouse") -> Rig:
+    """A loop that nobody has lit."""
+    rig = Rig(constants_of(name), STANDBY, NO)
+    return rig.set(**COLD_LOOP).set(flow_lpm=0.0)
+
+
+def obey(rig: Rig) -> None:
+    """Outputs answered as healthy hardware would."""
+    good = healthy(rig.constants)
+    if rig.commands.pump:
+        rig.start_water().set(pump_contact=1.0)
+    else:
+        rig.set(flow_lpm=0.0, pulse_age_s=1000.0, flow_switch=0.0, pump_a=0.0, pump_contact=0.0)
+    rig.set(
+        fan_a=good.fan_a * rig.commands.fans, damper_shut=0.0 if rig.commands.damper_open else 1.0
+    )
+
+
+def run_obeyed(rig: Rig, seconds: float, requests: Requests | None = None) -> Rig:
+    for _ in range(round(seconds / rig.constants.tick_s)):
+        rig.tick(requests)
+        obey(rig)
+    return rig
+
+
+def deafen(rig: Rig) -> Rig:
+    """A valve that did not follow earlier: latched, so that the run stays degraded."""
+    rig.state = rig.state._replace(mode=rig.state.mode._replace(latched=bit("C19")))
+    return rig
+
+
+def declared_out(rig: Rig) -> Rig:
+    """Metal and flue cold, and a person says so."""
+    return rig.set(coil_metal_c=40.0, flue_c=30.0).run(0.5, Requests(declare_out=True))
+
+
+# --- the check before a fire ---
+
+
+def test_a_healthy_loop_may_be_lit_after_four_minutes():
+    rig = run_obeyed(cold_rig(), 5.0)
+    assert rig.phase == "standby"
+    assert not rig.commands.pump
+    run_obeyed(rig, 0.25, Requests(prepare=True))
+    assert rig.phase == "cold start"
+    run_obeyed(rig, 239.0)
+    assert not rig.commands.may_light
+    run_obeyed(rig, 3.0)
+    assert rig.commands.may_light
+    assert prelight.missing(rig.state.control.passed) == []
+    run_obeyed(rig, 0.25, Requests(lit=True))
+    assert rig.phase == "warm-up"
+    assert rig.commands.damper_open
+    assert "C34" not in rig.rows
+
+
+@pytest.mark.parametrize(
+    ("change", "check"),
+    [
+        ({"supply_v": 12.0}, "battery"),
+        ({"level_low": 1.0}, "level"),
+        ({"level_low_low": NAN}, "level"),
+        ({"coil_outlet_b_c": 11.0}, "thermometers"),
+        ({"coil_outlet_a_c": 11.0}, "thermometers"),
+        ({"tank_c": NAN}, "thermometers"),
+        ({"radiator_inlet_c": NAN}, "thermometers"),
+        ({"radiator_outlet_c": 20.0}, "thermometers"),
+        ({"line_min_c": 1.5}, "lines"),
+        ({"line_min_c": NAN}, "lines"),
+    ],
+)
+def test_one_failed_check_keeps_the_lamp_dark_and_says_why(change, check):
+    rig = cold_rig().set(**change)
+    run_obeyed(rig, 0.25, Requests(prepare=True))
+    run_obeyed(rig, 300.0)
+    words = dict(prelight.CHECKS)[check]
+    assert prelight.missing(rig.state.control.passed) == [words]
+    assert not rig.commands.may_light
+    run_obeyed(rig, 1600.0)
+    assert rig.phase in ("standby", "freeze guard")
+
+
+@pytest.mark.parametrize(
+    ("name", "check"),
+    [("fan_a", "fans"), ("damper_shut", "damper opens"), ("flow_switch", "flow switch")],
+)
+def test_an_output_that_does_not_answer_fails_its_check(name, check):
+    rig = cold_rig()
+    stuck = {"fan_a": 0.0, "damper_shut": 1.0, "flow_switch": 0.0}[name]
+    rig.tick(Requests(prepare=True))
+    for _ in range(1200):
+        obey(rig)
+        rig.set(**{name: stuck})
+        rig.tick()
+    assert dict(prelight.CHECKS)[check] in prelight.missing(rig.state.control.passed)
+
+
+def test_a_check_can_be_called_off_and_a_latch_refuses_it():
+    rig = cold_rig()
+    run_obeyed(rig, 0.25, Requests(prepare=True))
+    run_obeyed(rig, 10.0)
+    run_obeyed(rig, 0.25, Requests(finish=True))
+    assert rig.phase == "standby"
+    rig.run(0.5, Requests(emergency=True))
+    run_obeyed(rig, 1.0, Requests(prepare=True))
+    assert rig.phase == "standby"
+
+
+def test_lighting_before_the_lamp_is_heat_without_permission():
+    rig = cold_rig()
+    run_obeyed(rig, 0.25, Requests(prepare=True))
+    run_obeyed(rig, 20.0)
+    run_obeyed(rig, 0.25, Requests(lit=True))
+    run_obeyed(rig, 12.0)
+    assert "C34" in rig.rows
+    assert rig.phase == "shutdown"
+    assert rig.commands.pump
+
+
+# --- warm-up, run, burn-out ---
+
+
+def test_warm_up_becomes_run_when_the_outlet_is_warm():
+    rig = Rig(phase=WARM_UP).set(coil_outlet_a_c=30.0, coil_outlet_b_c=30.0, tank_c=25.0)
+    rig.run(30.0)
+    assert rig.phase == "warm-up"
+    rig.outlet(36.0).run(2.0)
+    assert rig.phase == "run"
+
+
+def test_no_heat_ends_warm_up_and_run():
+    for phase, minutes in ((WARM_UP, 45.0), (RUN, 30.0), (DEGRADED, 30.0)):
+        rig = Rig(phase=phase).set(coil_outlet_a_c=23.2, coil_outlet_b_c=23.2)
+        if phase == DEGRADED:
+            deafen(rig)
+        rig.run(60.0 * minutes - 10.0)
+        assert rig.visited[-1] == rig.visited[0]
+        rig.run(25.0)
+        assert rig.phase == "shutdown"
+
+
+def test_finish_leads_to_shutdown_and_burn_out_needs_proven_flow_and_time():
+    rig = Rig().settle()
+    rig.tick(Requests(finish=True))
+    assert rig.phase == "shutdown"
+    assert rig.commands.pump
+    assert not rig.commands.damper_open
+    rig.set(coil_outlet_a_c=23.5, coil_outlet_b_c=23.5, flue_c=40.0, coil_metal_c=30.0)
+    rig.run(3590.0)
+    assert rig.phase == "shutdown"
+    rig.run(60.0)
+    assert rig.phase == "standby"
+    assert not rig.commands.pump
+
+
+@pytest.mark.parametrize("witness", [{"flue_c": 70.0}, {"coil_metal_c": 101.0}, {"flue_c": NAN}])
+def test_a_witness_of_heat_keeps_the_fire_from_being_out(witness):
+    rig = Rig(phase=SHUTDOWN).set(coil_outlet_a_c=23.5, coil_outlet_b_c=23.5)
+    rig.set(flue_c=40.0, coil_metal_c=30.0).set(**witness)
+    rig.run(5000.0)
+    assert rig.phase == "shutdown"
+
+
+def test_the_tub_finishes_by_itself():
+    rig = Rig(constants_of("hot-tub"), RUN).set(coil_outlet_a_c=45.0, coil_outlet_b_c=45.0)
+    rig.set(tank_c=37.0).run(30.0)
+    assert rig.phase == "run"
+    assert rig.commands.valve == 1.0
+    rig.set(tank_c=rig.constants.limits.tank_finish_c + 0.1).run(1.0)
+    assert rig.phase == "shutdown"
+
+
+def test_fans_wait_for_warm_water_and_rest_when_the_room_is_warm():
+    rig = Rig(phase=WARM_UP).set(radiator_inlet_c=39.0, tank_c=27.0)
+    rig.set(coil_outlet_a_c=30.0, coil_outlet_b_c=30.0).run(1.0)
+    assert rig.commands.fans == 0.0
+    rig.set(radiator_inlet_c=41.0).run(1.0)
+    assert rig.commands.fans == 1.0
+    rig.set(radiator_inlet_c=36.0).run(1.0)
+    assert rig.commands.fans == 1.0
+    rig.set(radiator_inlet_c=34.0).run(1.0)
+    assert rig.commands.fans == 0.0
+    limits = constants_of().limits._replace(not_over_c=20.0)
+    warm = Rig(constants_of()._replace(limits=limits)).set(room_c=21.0).run(10.0)
+    assert warm.commands.fans == 0.0
+    warm.set(tank_c=50.0).run(1.0)
+    assert warm.commands.fans == 1.0
+
+
+def test_a_dump_ends_after_five_cool_minutes():
+    rig = Rig().settle().set(tank_c=60.0)
+    rig.until(lambda r: r.phase == "overheat dump", 10.0)
+    rig.set(tank_c=50.0).run(290.0)
+    assert rig.phase == "overheat dump"
+    rig.run(20.0)
+    assert rig.phase == "run"
+
+
+def test_a_dump_with_a_latch_ends_in_shutdown():
+    rig = Rig(phase=DUMP).run(1.0)
+    rig.state = rig.state._replace(mode=rig.state.mode._replace(latched=1))
+    rig.run(310.0)
+    assert rig.phase == "shutdown"
+
+
+# --- water stops ---
+
+
+def test_a_short_stall_is_retried_and_forgiven_once():
+    rig = Rig().settle().stop_water()
+    rig.until(lambda r: r.phase == "no-flow fault", 2.0)
+    offs = 0
+    was = True
+    for _ in range(24):
+        rig.tick()
+        offs += was and not rig.commands.pump
+        was = rig.commands.pump
+    assert 1 <= offs <= rig.constants.water.retries
+    rig.start_water()
+    rig.until(lambda r: r.phase == "run", 8.0)
+    assert rig.state.mode.coil == WET
+    assert rig.latched == []
+
+
+def test_no_retry_while_one_witness_says_that_the_pump_runs():
+    rig = Rig().settle().stop_water("as before")
+    rig.until(lambda r: r.phase == "no-flow fault", 2.0)
+    for _ in range(30):
+        rig.tick()
+        assert rig.commands.pump or rig.phase == "dry lock-out"
+
+
+def test_good_pulses_stop_the_window_and_a_failed_proof_resumes_it():
+    rig = Rig().settle().stop_water()
+    rig.until(lambda r: r.state.ages.still_s > 6.0, 10.0)
+    rig.start_water().run(3.0)
+    held_s = rig.state.ages.still_s
+    assert held_s == pytest.approx(6.25, abs=0.6)
+    assert rig.phase == "no-flow fault"
+    rig.stop_water().run(2.0)
+    assert rig.state.ages.still_s == pytest.approx(held_s + 2.0, abs=0.3)
+    rig.until(lambda r: r.phase == "dry lock-out", 60.0)
+
+
+def test_the_hot_slug_after_a_restart_is_muted_but_not_at_high_high():
+    rig = Rig().settle().stop_water()
+    rig.until(lambda r: r.state.ages.still_s > 4.0, 10.0)
+    rig.start_water()
+    rig.until(lambda r: r.phase == "run", 10.0)
+    dump_c = rig.constants.limits.outlet_dump_c
+    rig.set(coil_outlet_a_c=dump_c + 3.0, coil_outlet_b_c=dump_c + 3.0).run(5.0)
+    assert rig.phase == "run"
+    hh_c = rig.constants.limits.outlet_hh_c
+    rig.set(coil_outlet_a_c=hh_c + 1.0, coil_outlet_b_c=hh_c + 1.0).run(1.0)
+    assert rig.phase == "shutdown"
+
+
+def test_returns_to_where_it_came_from_or_ends():
+    for phase, expected in ((WARM_UP, "warm-up"), (DUMP, "overheat dump"), (SHUTDOWN, "shutdown")):
+        rig = Rig(phase=phase).set(coil_outlet_a_c=30.0, coil_outlet_b_c=30.0)
+        rig.run(1.0).stop_water()
+        rig.until(lambda r: r.phase == "no-flow fault", 4.0)
+        rig.start_water().until(lambda r: r.phase != "no-flow fault", 10.0)
+        assert rig.phase == expected
+    low = Rig().settle().stop_water()
+    low.until(lambda r: r.phase == "no-flow fault", 4.0)
+    low.start_water().set(level_low_low=NAN)
+    low.until(lambda r: r.phase == "shutdown", 10.0)
+
+
+def test_metal_that_glows_behind_a_lying_meter_ends_in_the_lock_out():
+    rig = Rig().settle().stop_water("as before").set(flow_switch=0.0)
+    rig.until(lambda r: r.phase == "no-flow fault", 4.0)
+    assert rig.commands.dump_open
+    rig.set(coil_metal_c=rig.constants.limits.metal_high_c + 2.0).run(0.5)
+    assert rig.phase == "dry lock-out"
+
+
+def test_all_witnesses_missing_never_stop_the_pump():
+    rig = Rig().settle()
+    rig.set(flow_lpm=NAN, pulse_age_s=NAN, pump_a=NAN, flow_switch=NAN, coil_metal_c=NAN)
+    rig.set(radiator_outlet_c=NAN).run(300.0)
+    assert rig.phase == "no-flow fault"
+    assert rig.commands.pump
+    assert rig.state.mode.coil == AT_RISK
+
+
+def test_the_radiator_is_a_witness_only_where_it_can_be_one():
+    """Rule 13: a core thermometer in the air stream, fans up for a minute, 10 K over the room."""
+    fitted = constants_of().fitted._replace(switch=False)
+    water = constants_of().water._replace(rule13_s=12.0)
+    constants = constants_of()._replace(fitted=fitted, water=water)
+    rig = Rig(constants).settle().set(flow_lpm=0.0, pulse_age_s=100.0)
+    rig.until(lambda r: r.phase == "degraded run", 20.0)
+    rig.run(600.0)
+    assert rig.phase == "degraded run"
+    fallen = Rig(constants).settle().set(flow_lpm=0.0, pulse_age_s=100.0).run(3.0)
+    fallen.set(radiator_outlet_c=18.0)
+    fallen.until(lambda r: r.phase == "dry lock-out", 60.0)
+    blind = constants._replace(water=water._replace(rule13_s=float("inf")))
+    alone = Rig(blind).settle().set(flow_lpm=0.0, pulse_age_s=100.0)
+    alone.until(lambda r: r.phase == "dry lock-out", 60.0)
+
+
+def test_a_suspect_current_is_outvoted_by_pulses_and_a_second_proof():
+    rig = Rig().settle().set(pump_a=0.0).run(20.0)
+    assert rig.commands.pump
+    assert rig.state.mode.coil == WET
+    assert rig.state.ages.still_s == 0.0
+    assert rig.visited == ["run", "no-flow fault", "run"]
+    assert rig.latched == []
+    rig.stop_water("open")
+    rig.until(lambda r: r.phase == "no-flow fault", 2.0)
+
+
+def test_the_pump_that_dies_leads_to_one_fault_and_no_way_back():
+    rig = Rig().settle().set(pump_a=0.0)
+    for flow in (4.0, 3.0, 2.0, 1.2):
+        rig.set(flow_lpm=flow).run(0.25)
+    rig.stop_water("open").run(60.0)
+    assert rig.visited == ["run", "no-flow fault", "dry lock-out"]
+
+
+def test_a_loop_without_current_or_metal_goes_by_pulses():
+    fitted = constants_of().fitted._replace(current=False, metal=False, flue=False, level=False)
+    rig = Rig(constants_of()._replace(fitted=fitted)).settle().set(pump_a=NAN, coil_metal_c=NAN)
+    rig.set(level_low=NAN, level_low_low=NAN).run(30.0)
+    assert rig.rows == []
+    rig.stop_water().until(lambda r: r.phase == "dry lock-out", 60.0)
+    rig.run(1.0, Requests(declare_out=True))
+    assert rig.state.mode.fire == YES
+    rig.run(4.0 * 3600.0)
+    rig.run(0.5, Requests(declare_out=True))
+    assert rig.state.mode.fire == NO
+    rig.run(2.5, Requests(reset=True))
+    assert rig.phase == "standby"
+
+
+def test_a_gap_in_time_counts_against_the_coil():
+    rig = Rig().settle().stop_water().run(1.5)
+    before_s = rig.state.ages.still_s
+    rig.time_s += 5.0
+    rig.tick()
+    assert rig.state.ages.still_s == pytest.approx(before_s + 5.25, abs=0.3)
+
+
+# --- the dry lock-out ---
+
+
+def locked() -> Rig:
+    rig = Rig().settle().stop_water()
+    rig.until(lambda r: r.phase == "dry lock-out", 60.0)
+    return rig
+
+
+@pytest.mark.parametrize(
+    "request_", [
+        Requests(prepare=True), Requests(lit=True), Requests(finish=True), Requests(silence=True),
+        Requests(reset=True), Requests(emergency=True), Requests(remote_unsafe=True),
+        Requests(declare_out=True),
+    ],
+)
+def test_nothing_starts_the_pump_in_the_lock_out(request_):
+    rig = locked().start_water()
+    for _ in range(200):
+        rig.tick(request_)
+        assert not rig.commands.pump
+
+
+def test_the_way_out_is_cold_metal_a_full_tank_and_a_person():
+    rig = locked()
+    rig.run(3.0, Requests(reset=True))
+    assert rig.phase == "dry lock-out"
+    declared_out(rig)
+    assert rig.state.mode.fire == NO
+    rig.set(level_low=1.0).run(3.0, Requests(reset=True))
+    assert rig.phase == "dry lock-out"
+    rig.set(level_low=0.0).run(1.0).run(3.0, Requests(reset=True))
+    assert rig.phase == "standby"
+    assert rig.state.mode.coil == COLD
+    assert "C11" not in rig.latched
+
+
+def test_hot_metal_can_not_be_declared_out():
+    rig = locked().set(coil_metal_c=300.0).run(5.0, Requests(declare_out=True))
+    assert rig.state.mode.fire == YES
+
+
+def test_the_lock_out_survives_any_reboot():
+    rig = locked()
+    for _ in range(3):
+        rig.state = after_reboot(rig.state)
+        rig.start_water().set(pump_contact=1.0).run(5.0)
+        assert rig.phase == "dry lock-out"
+        assert not rig.commands.pump
+        assert rig.state.mode.coil == MAYBE_DRY
+
+
+# --- latches, silence ---
+
+
+def test_latches_are_reset_one_at_a_time_with_the_cause_gone():
+    rig = Rig().settle().set(fan_a=0.0).run(10.0)
+    rig.run(1.0, Requests(emergency=True))
+    assert rig.latched == ["C22", "C32"]
+    rig.run(3.0, Requests(reset=True))
+    assert rig.latched == ["C22"]
+    rig.run(5.0, Requests(reset=True))
+    assert rig.latched == ["C22"]
+    rig.set(fan_a=healthy(rig.constants).fan_a).run(1.0)
+    rig.run(1.5, Requests(reset=True)).run(1.0)
+    assert rig.latched == ["C22"]
+    rig.run(2.5, Requests(reset=True))
+    assert rig.latched == []
+    assert rig.state.mode.first_out == -1
+    assert rig.phase == "shutdown"
+
+
+def test_first_out_is_kept_until_all_is_cleared():
+    rig = Rig().settle().set(fan_a=0.0).run(10.0)
+    first = rig.state.mode.first_out
+    rig.set(level_low=1.0).run(20.0)
+    assert rig.state.mode.first_out == first
+
+
+def test_silence_moves_nothing_but_the_horn_and_ends_with_new_trouble():
+    rig = Rig().settle()
+    rig.run(1.0, Requests(emergency=True)).run(1.0)
+    loud = rig.commands
+    rig.tick(Requests(silence=True))
+    assert rig.commands == loud._replace(horn=0)
+    rig.run(298.0)
+    assert rig.commands.horn == 0
+    rig.run(5.0)
+    assert rig.commands.horn == 3
+    rig.tick(Requests(silence=True))
+    rig.set(coil_outlet_a_c=NAN, coil_outlet_b_c=NAN).run(2.0)
+    assert rig.commands.horn == 3
+
+
+# --- boot ---
+
+
+@pytest.mark.parametrize(
+    ("phase", "expected"),
+    [(WARM_UP, "warm-up"), (RUN, "warm-up"), (DUMP, "overheat dump"), (SHUTDOWN, "shutdown"),
+     (DEGRADED, "shutdown")],
+)
+def test_a_watchdog_reset_is_invisible_to_the_water(phase, expected):
+    rig = Rig(phase=phase).set(coil_outlet_a_c=30.0, coil_outlet_b_c=30.0, tank_c=29.0)
+    if phase == DEGRADED:
+        deafen(rig)
+    rig.run(5.0)
+    rig.state = after_reboot(rig.state)
+    rig.tick()
+    assert rig.commands.pump
+    rig.run(3.0)
+    assert rig.visited[-1] == expected
+    assert rig.commands.pump
+
+
+def test_latches_outlive_a_reboot_and_lead_to_shutdown():
+    rig = Rig().settle()
+    rig.run(1.0, Requests(emergency=True))
+    rig.state = after_reboot(rig.state)
+    rig.run(1.0)
+    assert rig.phase == "shutdown"
+    assert rig.latched == ["C32"]
+
+
+def test_a_fire_is_out_after_a_reboot_only_if_it_is_cold():
+    cold = cold_rig()
+    cold.state = after_reboot(cold.state)
+    cold.run(1.0)
+    assert cold.phase == "standby"
+    warm = cold_rig().set(coil_metal_c=60.0, flue_c=60.0)
+    warm.state = after_reboot(warm.state)
+    warm.set(pump_contact=0.0).run(4.0)
+    assert warm.state.mode.fire != NO
+    unfitted = constants_of()._replace(
+        fitted=constants_of().fitted._replace(metal=False, flue=False)
+    )
+    blind = Rig(unfitted, STANDBY, NO).set(**COLD_LOOP).set(flow_lpm=0.0)
+    blind.state = after_reboot(blind.state)
+    blind.run(1.0)
+    assert blind.phase == "standby"
+
+
+def test_two_reboots_in_a_row_keep_the_way_back():
+    rig = Rig(phase=DUMP).run(2.0)
+    rig.state = after_reboot(after_reboot(rig.state))
+    rig.run(1.0)
+    assert rig.phase == "overheat dump"
+
+
+def test_a_lost_tank_thermometer_lets_go_after_ten_clean_minutes():
+    rig = Rig().settle().set(tank_c=NAN).run(15.0)
+    assert rig.phase == "degraded run"
+    rig.set(tank_c=23.0).run(590.0)
+    assert rig.phase == "degraded run"
+    rig.run(15.0)
+    assert rig.phase == "run"
+    degraded = Rig(phase=DEGRADED)
+    degraded.state = after_reboot(degraded.state)
+    degraded.tick()
+    assert degraded.phase == "degraded run"
+
+
+def test_a_contactor_that_cannot_be_read_leaves_the_pump_as_it_was():
+    rig = Rig().settle()
+    rig.state = after_reboot(rig.state)
+    rig.set(pump_contact=NAN).tick()
+    assert rig.commands.pump
+
+
+def test_damaged_memory_restarts_with_a_fire_and_keeps_the_latches_it_can_read():
+    for damage in ({"phase": 99}, {"fire": -1}, {"coil": 7}, {"first_out": 400}, {"came_from": -3}):
+        rig = Rig().settle()
+        rig.run(1.0, Requests(emergency=True))
+        rig.state = rig.state._replace(mode=rig.state.mode._replace(**damage))
+        rig.tick()
+        assert rig.state.mode.fire in (YES, UNKNOWN)
+        assert rig.latched == ["C32"]
+        assert rig.commands.pump
+    lost = Rig().settle()
+    lost.state = lost.state._replace(ages=lost.state.ages._replace(still_s=NAN))
+    lost.run(1.0)
+    assert lost.visited[1:3] == ["warm-up", "run"]
+    assert lost.commands.pump
+
+
+# --- frost ---
+
+
+def test_the_freeze_guard_cycles_the_pump_and_ends_when_the_lines_are_warm():
+    rig = cold_rig().set(line_min_c=3.0)
+    run_obeyed(rig, 2.0)
+    assert rig.phase == "freeze guard"
+    assert rig.commands.pump
+    run_obeyed(rig, 180.0)
+    assert not rig.commands.pump
+    rest_s = rig.constants.power.rest_s
+    waited_s = rig.until(lambda r: r.commands.pump, rest_s + 5.0)
+    assert waited_s <= rest_s + 0.5
+    assert rig.commands.fans == 0.0
+    rig.set(line_min_c=8.0)
+    run_obeyed(rig, 905.0)
+    assert rig.phase == "standby"
+    run_obeyed(rig.set(line_min_c=3.0), 1.0)
+    run_obeyed(rig, 0.5, Requests(prepare=True))
+    assert rig.phase == "cold start"
+
+
+def test_a_line_at_the_edge_keeps_the_water_moving():
+    rig = cold_rig().set(line_min_c=0.5)
+    run_obeyed(rig, 300.0)
+    assert "C26" in rig.rows
+    assert rig.commands.pump
+
+
+def test_in_no_fire_state_nothing_moves():
+    rig = cold_rig()
+    run_obeyed(rig, 60.0)
+    assert rig.rows == []
+    assert rig.commands.fans == 0.0
+    assert rig.commands.horn == 0
+    assert (rig.state.mode.coil, rig.state.mode.fire) == (COLD, NO)
+    assert rig.visited == ["standby"]
+
+
+def test_phase_numbers_are_where_the_tables_say():
+    assert [STANDBY, COLD_START, NO_FLOW, DRY, FREEZE] == [1, 2, 6, 7, 9]
