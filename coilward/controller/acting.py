@@ -10,6 +10,7 @@ from coilward.controller import interlocks as row
 from coilward.controller import prelight
 from coilward.controller.constants import Constants
 from coilward.controller.estimating import Estimate
+from coilward.controller.facts import LINE_COLD_C
 from coilward.controller.phases import (
     BOOT,
     COLD_START,
@@ -93,7 +94,8 @@ def wanted(
         blind = seen.outlet_c != seen.outlet_c or seen.tank_c != seen.tank_c
         return Commands(True, 1.0, 1.0, False, blind, 1, False)
     if phase == FREEZE:
-        return Commands(guard_s < GUARD_RUN_S, 1.0, 0.0, False, False, 0, False)
+        cold = not (readings.line_min_c >= LINE_COLD_C)
+        return Commands(guard_s < GUARD_RUN_S or cold, 1.0, 0.0, False, False, 0, False)
     if phase == COLD_START:
         at_stop = phase_s >= prelight.OPEN_S and phase_s < prelight.STOP_S
         stop = constants.valve.stop if at_stop and not constants.valve.always_open else 1.0

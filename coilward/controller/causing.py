@@ -18,6 +18,7 @@ from coilward.controller.types import Readings, Requests
 STARTED_S = 2.0
 """A pump that was just started is not yet asked for flow."""
 FREEZING_C = 1.0
+THAWED_C = 2.0
 LOW_SUPPLY_SHARE = 11.3 / 12.0
 HOUR_S = 3600.0
 FANS_UP_S = 3.0
@@ -93,7 +94,8 @@ def causes(
         mask |= row.EMERGENCY
     if requests.remote_unsafe:
         mask |= row.REFUSED
-    if fitted.line and readings.line_min_c < FREEZING_C:
+    freezing_c = THAWED_C if before & row.LINE_FREEZING else FREEZING_C
+    if fitted.line and readings.line_min_c < freezing_c:
         mask |= row.LINE_FREEZING
     if (
         (fitted.current and readings.pump_a != readings.pump_a)

@@ -51,8 +51,8 @@ class Water(NamedTuple):
     least_lpm: float
     open_lpm: float
     stop_lpm: float
-    min_nominal_lpm: float
-    min_largest_lpm: float
+    min_at_stop_lpm: float
+    """What the valve's stop has to pass before a fire may be lit."""
     lpm_s: float
     """Flow at one pulse a second."""
     pulse_timeout_s: float
@@ -162,8 +162,7 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         least_lpm=derived.flow_least_lpm,
         open_lpm=derived.flow_open_lpm,
         stop_lpm=derived.flow_stop_lpm,
-        min_nominal_lpm=derived.flow_min_nominal_lpm,
-        min_largest_lpm=derived.flow_min_largest_lpm,
+        min_at_stop_lpm=derived.flow_min_throttled_lpm,
         lpm_s=60.0 / loop.meter.pulses_per_litre,
         pulse_timeout_s=derived.pulse_timeout_s,
         window_cap_s=math.inf if typed_window_s is None else typed_window_s,

@@ -137,51 +137,24 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     came_from = phase
     if phase == ph.NO_FLOW or phase == ph.BOOT:
         came_from = mode.phase if entering and mode.phase != ph.BOOT else mode.came_from
-    return Decision(
-        state=State(
-            mode=Mode(
-                phase=phase, came_from=came_from, fire=now.fire, coil=coil, dry=dry,
-                latched=kept.latched, first_out=first_out, permitted=permitted,
-                meter_dead=kept.latched & row.METER_DEAD != 0,
-            ),
-            ages=Ages(
-                time_s=readings.time_s,
-                phase_s=phase_s,
-                still_s=now.still_s,
-                window_s=now.window_s,
-                proof_s=proof_s,
-                dump_1_s=dump_1_s,
-                dump_2_s=dump_2_s,
-                dump_3_s=dump_3_s,
-                dump_4_s=dump_4_s,
-                flow_return_s=flow_return_s,
-                heat_s=now.heat_s,
-                cold_s=now.cold_s,
-            ),
-            watch=remember(
-                readings, seen, now, commands, watch, returned, clean_s, held, kept.reset_s,
-                silence_s, constants,
-            ),
-            control=Control(
-                target_lpm=loop.target_lpm,
-                error_k=loop.error_k,
-                moved_s=moved_s,
-                valve=valve,
-                closing=loop.closing,
-                stroke_was=stroke_was,
-                flow_was_lpm=flow_was_lpm,
-                pump=commands.pump,
-                fans=commands.fans,
-                dump_open=commands.dump_open,
-                tries=again.tries,
-                retry_off_s=again.off_s,
-                retry_gap_s=again.gap_s,
-                guard_s=guard_s,
-                passed=passed,
-            ),
-            counters=counters,
-            raised=raised,
-            seen=cause,
-        ),
-        commands=commands,
+    fire, latched = now.fire, kept.latched
+    meter_dead = latched & row.METER_DEAD != 0
+    mode = Mode(phase, came_from, fire, coil, dry, latched, first_out, permitted, meter_dead)
+    time_s, still_s, window_s = readings.time_s, now.still_s, now.window_s
+    heat_s, cold_s = now.heat_s, now.cold_s
+    ages = Ages(
+        time_s, phase_s, still_s, window_s, proof_s, dump_1_s, dump_2_s, dump_3_s, dump_4_s,
+        flow_return_s, heat_s, cold_s,
     )
+    watch = remember(
+        readings, seen, now, commands, watch, returned, clean_s, held, kept.reset_s, silence_s,
+        constants,
+    )
+    target_lpm, error_k, closing = loop.target_lpm, loop.error_k, loop.closing
+    pump, fans, dump_open = commands.pump, commands.fans, commands.dump_open
+    tries, retry_off_s, retry_gap_s = again.tries, again.off_s, again.gap_s
+    control = Control(
+        target_lpm, error_k, moved_s, valve, closing, stroke_was, flow_was_lpm, pump, fans,
+        dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed,
+    )
+    return Decision(State(mode, ages, watch, control, counters, raised, cause), commands)

@@ -247,11 +247,9 @@ def estimate(
     elif still_s > window_s:
         coil = AT_RISK
     dry = mode.dry or coil == MAYBE_DRY or (mode.phase == DRY and fire != NO)
+    water_moved = seen.flow_good
     return Estimate(
-        fire=fire, coil=coil, dry=dry, proven_now=proven_now, proven=proven, evidence=evidence,
-        still_known=still_known, proof_s=proof_s, still_s=still_s, window_s=window_s,
-        rise_k=rise_k, heat_now_w=heat_now_w, heat_before_w=heat_before_w,
-        heat_earlier_w=heat_earlier_w, heat_window_s=heat_window_s, heat_w=heat_w,
-        min_lpm=min_lpm, heating_s=heating_s, heat_s=heat_s, cold_s=cold_s,
-        water_moved=seen.flow_good,
+        fire, coil, dry, proven_now, proven, evidence, still_known, proof_s, still_s, window_s,
+        rise_k, heat_now_w, heat_before_w, heat_earlier_w, heat_window_s, heat_w, min_lpm,
+        heating_s, heat_s, cold_s, water_moved,
     )

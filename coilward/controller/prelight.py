@@ -73,7 +73,7 @@ def passed_checks(
             passed |= SWITCH
     if phase_s >= STOP_S - 8.0 and phase_s < STOP_S:
         always = constants.valve.always_open
-        if always or (now.proven and seen.flow_lpm >= water.min_nominal_lpm):
+        if always or (now.proven and seen.flow_lpm >= water.min_at_stop_lpm):
             passed |= FLOW_STOP
     fans_turn = not fitted.fan_current or readings.fan_a >= 2.5 * power.fan_low_a
     if phase_s >= FANS_S - 4.0 and phase_s < FANS_S and fans_turn:

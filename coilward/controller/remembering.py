@@ -14,6 +14,8 @@ TANK_COOLED_K = 5.0
 IDLE_K = 1.0
 LINE_WARM_C = 7.0
 OPEN_STROKE = 0.999
+RESTORED = 1.05
+"""A flow that was short has to exceed its need by this before it counts as enough."""
 WEAK_SHARE = 0.5
 WEAK_OVER_ROOM_K = 15.0
 SLUG_S = 10.0
@@ -21,17 +23,15 @@ JUDGED_S = 2.5
 """An answer becomes the new reference only after the row has had its time to complain."""
 
 
-def lasting(holds: bool, for_s: float, tick_s: float) -> float:
-    """How long a condition has held without a gap."""
-    return for_s + tick_s if holds else 0.0
-
-
-def short_of_flow(readings: Readings, now: Estimate, constants: Constants) -> bool:
+def short_of_flow(
+    readings: Readings, now: Estimate, watch: Watch, constants: Constants
+) -> bool:
     """The minimum flow is above what the pump can give at this supply."""
     share = readings.supply_v / constants.power.rated_v
     if not (share < 1.0):
         share = 1.0
-    return now.min_lpm > constants.water.open_lpm * share
+    needed_lpm = RESTORED * now.min_lpm if watch.short_s > 0.0 else now.min_lpm
+    return needed_lpm > constants.water.open_lpm * share
 
 
 def radiator_weak(readings: Readings, seen: Seen, watch: Watch, constants: Constants) -> bool:
@@ -53,8 +53,9 @@ def remember(
     tick_s = constants.tick_s
     limits = constants.limits
     is_open = commands.valve >= OPEN_STROKE
-    open_s = lasting(is_open, watch.open_s, tick_s)
-    flow_under = not seen.flow_absent and not (seen.flow_lpm >= now.min_lpm)
+    open_s = watch.open_s + tick_s if is_open else 0.0
+    enough_lpm = RESTORED * now.min_lpm if watch.under_s > 0.0 else now.min_lpm
+    flow_under = not seen.flow_absent and not (seen.flow_lpm >= enough_lpm)
     under = open_s > constants.valve.travel_s and flow_under
     known = seen.outlet_a_ok and (seen.outlet_b_ok or not constants.fitted.outlet_b)
     cooled = (
@@ -72,35 +73,27 @@ def remember(
     idle = now.proven and now.rise_k < IDLE_K
     both = constants.fitted.radiator_inlet and constants.fitted.radiator_outlet
     weak = both and radiator_weak(readings, seen, watch, constants)
+    short = short_of_flow(readings, now, watch, constants)
+    outlet_a_c, outlet_a_odd_s = seen.outlet_a_c, seen.outlet_a_odd_s
+    outlet_b_c, outlet_b_odd_s = seen.outlet_b_c, seen.outlet_b_odd_s
+    slow_a_c, slow_b_c = seen.slow_a_c, seen.slow_b_c
+    slow_metal_c, slow_lpm = seen.slow_metal_c, seen.slow_lpm
+    heat_now_w, heat_before_w = now.heat_now_w, now.heat_before_w
+    heat_earlier_w, heat_window_s = now.heat_earlier_w, now.heat_window_s
+    heating_s = now.heating_s
+    idle_s = watch.idle_s + tick_s if idle else 0.0
+    short_s = watch.short_s + tick_s if short else 0.0
+    under_s = watch.under_s + tick_s if under else 0.0
+    weak_s = watch.weak_s + tick_s if weak else 0.0
+    pump_on_s = watch.pump_on_s + tick_s if commands.pump else 0.0
+    fans_on_s = watch.fans_on_s + tick_s if commands.fans >= OPEN_STROKE else 0.0
+    cooled_s = watch.cooled_s + tick_s if cooled else 0.0
+    warm_line_s = watch.warm_line_s + tick_s if readings.line_min_c > LINE_WARM_C else 0.0
     return Watch(
-        outlet_a_c=seen.outlet_a_c,
-        outlet_a_odd_s=seen.outlet_a_odd_s,
-        outlet_b_c=seen.outlet_b_c,
-        outlet_b_odd_s=seen.outlet_b_odd_s,
-        slow_a_c=seen.slow_a_c,
-        slow_b_c=seen.slow_b_c,
-        slow_metal_c=seen.slow_metal_c,
-        slow_lpm=seen.slow_lpm,
-        radiator_was_c=radiator_was_c,
-        heat_now_w=now.heat_now_w,
-        heat_before_w=now.heat_before_w,
-        heat_earlier_w=now.heat_earlier_w,
-        heat_window_s=now.heat_window_s,
-        heating_s=now.heating_s,
-        idle_s=lasting(idle, watch.idle_s, tick_s),
-        open_s=open_s,
-        short_s=lasting(short_of_flow(readings, now, constants), watch.short_s, tick_s),
-        under_s=lasting(under, watch.under_s, tick_s),
-        weak_s=lasting(weak, watch.weak_s, tick_s),
-        pump_on_s=lasting(commands.pump, watch.pump_on_s, tick_s),
-        fans_on_s=lasting(commands.fans >= OPEN_STROKE, watch.fans_on_s, tick_s),
-        cooled_s=lasting(cooled, watch.cooled_s, tick_s),
-        warm_line_s=lasting(readings.line_min_c > LINE_WARM_C, watch.warm_line_s, tick_s),
-        clean_s=clean_s,
-        held=held,
-        mute_s=mute_s,
-        reset_s=reset_s,
-        silence_s=silence_s,
+        outlet_a_c, outlet_a_odd_s, outlet_b_c, outlet_b_odd_s, slow_a_c, slow_b_c,
+        slow_metal_c, slow_lpm, radiator_was_c, heat_now_w, heat_before_w, heat_earlier_w,
+        heat_window_s, heating_s, idle_s, open_s, short_s, under_s, weak_s, pump_on_s,
+        fans_on_s, cooled_s, warm_line_s, clean_s, held, mute_s, reset_s, silence_s,
     )
 
 

@@ -21,6 +21,8 @@ BELIEVED_S = 2.0
 """An outlier that lasts is no outlier: a steam slug is real."""
 TRUSTED_LPM = 1.0
 """Bottom of the range of the usual pulse meter (common practice, no source)."""
+POSSIBLE_LPM = 500.0
+"""No garden pump moves more; a larger number is no reading."""
 SLOPE_S = 3.0
 """Time constant of the slope filter."""
 INRUSH_S = 1.0
@@ -111,29 +113,29 @@ def sense(
     nan = float("nan")
 
     jump_k = 1e9 if watch.mute_s > 0.0 else limits.outlet_jump_k
-    a_ok, a_c, a_odd_s = believe(
+    outlet_a_ok, outlet_a_c, outlet_a_odd_s = believe(
         readings.coil_outlet_a_c, watch.outlet_a_c, watch.outlet_a_odd_s, jump_k, tick_s
     )
-    b_ok, b_c, b_odd_s = False, watch.outlet_b_c, watch.outlet_b_odd_s
+    outlet_b_ok, outlet_b_c, outlet_b_odd_s = False, watch.outlet_b_c, watch.outlet_b_odd_s
     if fitted.outlet_b:
-        b_ok, b_c, b_odd_s = believe(
+        outlet_b_ok, outlet_b_c, outlet_b_odd_s = believe(
             readings.coil_outlet_b_c, watch.outlet_b_c, watch.outlet_b_odd_s, jump_k, tick_s
         )
     outlet_c = nan
     slope_k_s = 0.0
     slow_a_c, slow_b_c = watch.slow_a_c, watch.slow_b_c
-    if a_ok:
-        outlet_c = a_c
-        slow_a_c = follow(slow_a_c, a_c, SLOPE_S, tick_s)
-        slope_k_s = (a_c - slow_a_c) / SLOPE_S
-    if b_ok:
-        if not (outlet_c >= b_c):
-            outlet_c = b_c
-        slow_b_c = follow(slow_b_c, b_c, SLOPE_S, tick_s)
-        slope_b_k_s = (b_c - slow_b_c) / SLOPE_S
+    if outlet_a_ok:
+        outlet_c = outlet_a_c
+        slow_a_c = follow(slow_a_c, outlet_a_c, SLOPE_S, tick_s)
+        slope_k_s = (outlet_a_c - slow_a_c) / SLOPE_S
+    if outlet_b_ok:
+        if not (outlet_c >= outlet_b_c):
+            outlet_c = outlet_b_c
+        slow_b_c = follow(slow_b_c, outlet_b_c, SLOPE_S, tick_s)
+        slope_b_k_s = (outlet_b_c - slow_b_c) / SLOPE_S
         if slope_b_k_s > slope_k_s:
             slope_k_s = slope_b_k_s
-    apart = a_ok and b_ok and abs(a_c - b_c) > APART_K
+    apart = outlet_a_ok and outlet_b_ok and abs(outlet_a_c - outlet_b_c) > APART_K
 
     radiator_known = fitted.radiator_outlet and in_range(readings.radiator_outlet_c)
     tank_ok = in_range(readings.tank_c)
@@ -150,6 +152,8 @@ def sense(
         if capped_lpm < flow_lpm:
             flow_lpm = capped_lpm
     elif age_s != age_s:
+        flow_lpm = nan
+    if not (flow_lpm <= POSSIBLE_LPM):
         flow_lpm = nan
     flow_good = flow_lpm >= TRUSTED_LPM and age_s <= water.pulse_timeout_s
     flow_absent = flow_lpm < TRUSTED_LPM or age_s > water.pulse_timeout_s
@@ -181,14 +185,11 @@ def sense(
     radiator_steady = (
         comparable and ages.still_s >= water.rule13_s and fell_k < FALL_K
     ) or (mode.meter_dead and fans_settled and over_room_k >= RADIATOR_STILL_WARM_K)
+    second_proof = switch_on or radiator_steady
     return Seen(
-        outlet_c=outlet_c, outlet_a_ok=a_ok, outlet_b_ok=b_ok, outlet_a_c=a_c,
-        outlet_a_odd_s=a_odd_s, outlet_b_c=b_c, outlet_b_odd_s=b_odd_s, slow_a_c=slow_a_c,
-        slow_b_c=slow_b_c, slope_k_s=slope_k_s, apart=apart, tank_c=tank_c, tank_ok=tank_ok,
-        flow_lpm=flow_lpm, slow_lpm=slow_lpm, flow_good=flow_good, flow_absent=flow_absent,
-        current_ok=current_ok, current_bad=current_bad, switch_on=switch_on,
-        switch_off=switch_off, metal_c=metal_c, metal_rising=metal_rising,
-        slow_metal_c=slow_metal_c, metal_high=metal_high, metal_clean=metal_clean,
-        radiator_steady=radiator_steady, radiator_fell=radiator_fell,
-        second_proof=switch_on or radiator_steady, steady=steady,
+        outlet_c, outlet_a_ok, outlet_b_ok, outlet_a_c, outlet_a_odd_s, outlet_b_c,
+        outlet_b_odd_s, slow_a_c, slow_b_c, slope_k_s, apart, tank_c, tank_ok, flow_lpm,
+        slow_lpm, flow_good, flow_absent, current_ok, current_bad, switch_on, switch_off,
+        metal_c, metal_rising, slow_metal_c, metal_high, metal_clean, radiator_steady,
+        radiator_fell, second_proof, steady,
     )

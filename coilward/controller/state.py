@@ -221,26 +221,28 @@ EVERY_ROW = (1 << len(ROWS)) - 1
 
 def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
     """Whether no clock, timer or output that must be a number has been lost (NaN, infinite)."""
-    stored_s = (
-        ages.phase_s + ages.still_s + ages.window_s + ages.proof_s + ages.dump_1_s
-        + ages.dump_2_s + ages.dump_3_s + ages.dump_4_s + ages.flow_return_s + ages.heat_s
-        + ages.cold_s
+    (
+        _, phase_s, still_s, window_s, proof_s, dump_1_s, dump_2_s, dump_3_s, dump_4_s,
+        flow_return_s, heat_s, cold_s,
+    ) = ages
+    (
+        _, outlet_a_odd_s, _, outlet_b_odd_s, _, _, _, _, _, heat_now_w, heat_before_w,
+        heat_earlier_w, heat_window_s, heating_s, idle_s, open_s, short_s, under_s, weak_s,
+        pump_on_s, fans_on_s, cooled_s, warm_line_s, clean_s, _, mute_s, reset_s, silence_s,
+    ) = watch
+    (
+        target_lpm, error_k, moved_s, valve, _, stroke_was, flow_was_lpm, _, fans, _, tries,
+        retry_off_s, retry_gap_s, guard_s, _,
+    ) = control
+    total = (
+        (phase_s + still_s + window_s + proof_s + dump_1_s + dump_2_s + dump_3_s)
+        + (dump_4_s + flow_return_s + heat_s + cold_s + outlet_a_odd_s + outlet_b_odd_s)
+        + (heat_now_w + heat_before_w + heat_earlier_w + heat_window_s + heating_s + idle_s)
+        + (open_s + short_s + under_s + weak_s + pump_on_s + fans_on_s + cooled_s)
+        + (warm_line_s + clean_s + mute_s + reset_s + silence_s + target_lpm + error_k)
+        + (moved_s + valve + stroke_was + flow_was_lpm + fans + tries)
+        + (retry_off_s + retry_gap_s + guard_s)
     )
-    eyes = (
-        watch.outlet_a_odd_s + watch.outlet_b_odd_s + watch.heat_now_w + watch.heat_before_w
-        + watch.heat_earlier_w + watch.heat_window_s + watch.heating_s + watch.idle_s
-        + watch.open_s + watch.short_s
-    )
-    timers_s = (
-        watch.under_s + watch.weak_s + watch.pump_on_s + watch.fans_on_s + watch.cooled_s
-        + watch.warm_line_s + watch.clean_s + watch.mute_s + watch.reset_s + watch.silence_s
-    )
-    outputs = (
-        control.target_lpm + control.error_k + control.moved_s + control.valve
-        + control.stroke_was + control.flow_was_lpm + control.fans + control.tries
-        + control.retry_off_s + control.retry_gap_s + control.guard_s
-    )
-    total = stored_s + eyes + timers_s + outputs
     return total - total == 0.0
 
 

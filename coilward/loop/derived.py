@@ -87,6 +87,8 @@ class Derived:
     flow_min_nominal_lpm: float
     flow_min_largest_lpm: float
     """Minimum flow with 1.25 times the heat, at the tank that this fire settles at."""
+    flow_min_throttled_lpm: float
+    """The same for the nominal fire throttled to the set-point: what the stop has to pass."""
     flow_turbulent_lpm: float
     flow_turbulent_helix_lpm: float
     settled: SettledStates
@@ -289,6 +291,9 @@ def derive(loop: Loop, today: date) -> Derived:
         ),
         flow_min_largest_lpm=min_flow_lpm(
             1e3 * largest_kw, outlet.allow_c, states.largest.tank_c, least_lpm
+        ),
+        flow_min_throttled_lpm=min_flow_lpm(
+            1e3 * nominal_kw, outlet.allow_c, states.throttled.tank_c, least_lpm
         ),
         flow_turbulent_lpm=turbulent_lpm,
         flow_turbulent_helix_lpm=flow.flow_at_reynolds_lpm(helix_re, bore_m, viscosity),

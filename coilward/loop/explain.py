@@ -186,6 +186,7 @@ def _flows(_: Loop, d: Derived) -> Iterator[Line]:
     for fire, flow, state in (
         ("nominal", d.flow_min_nominal_lpm, d.settled.nominal),
         ("largest", d.flow_min_largest_lpm, d.settled.largest),
+        ("nominal, throttled", d.flow_min_throttled_lpm, d.settled.throttled),
     ):
         yield Line(
             f"minimum flow, {fire} fire", flow, "lpm",
