@@ -39,6 +39,8 @@ from coilward.controller.valve import output_stroke, throttle
 
 SILENCE_S = 300.0
 RETURNS_S = 600.0
+OPEN_TROUBLE = (ph.BOOT, ph.NO_FLOW, ph.DRY)
+"""Phases in which a quiet moment between two rows is not the end of the trouble."""
 
 
 class Decision(NamedTuple):
@@ -131,7 +133,8 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     flow_return_s = 0.0 if returned else older(ages.flow_return_s, tick_s)
     first_out = mode.first_out
     if raised | kept.latched == 0:
-        first_out = -1
+        if phase not in OPEN_TROUBLE:
+            first_out = -1
     elif first_out < 0:
         first_out = first_of(raised if raised != 0 else kept.latched)
     came_from = phase
