@@ -1,0 +1,1 @@
+"""What pretends: plant, thermometers and meters, faults, nights."""

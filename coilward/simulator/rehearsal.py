@@ -1,0 +1,309 @@
+"""One night in closed loop: simpy carries the moments, one call runs from each to the next."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Generator
+from datetime import date
+from typing import Any
+
+import simpy
+
+from coilward.controller.constants import Constants, constants_for
+from coilward.controller.phases import RUN, STANDBY
+from coilward.controller.state import NO, YES, State, after_reboot, first_state
+from coilward.controller.types import Requests
+from coilward.loop.derived import Derived, derive
+from coilward.loop.model import Loop
+from coilward.loop.units import show
+from coilward.simulator import slots as at
+from coilward.simulator.audit import audit, stored_j
+from coilward.simulator.closed import LOG_COLUMNS, TRACE_COLUMNS, disturb, note, sample
+from coilward.simulator.engine import Engine, chosen, floats, runner
+from coilward.simulator.faults import FAULTS
+from coilward.simulator.injecting import BAD_FRAME_S, Injector
+from coilward.simulator.night import Moment, Night
+from coilward.simulator.parameters import (
+    NEVER_S,
+    judge_afresh,
+    noise_table,
+    parameters,
+    resting,
+    running,
+)
+from coilward.simulator.run import (
+    INTERNAL,
+    Entry,
+    Final,
+    Margins,
+    Peaks,
+    Run,
+    at_limits_s,
+    causes_of,
+    columns,
+    entries,
+    minimum_lpm,
+    phases_of,
+)
+from coilward.simulator.sensors import read
+from coilward.simulator.wood import light, reload
+
+SETTLING_S = 2400.0
+LOG_ROOM = 512
+MARKS = 50
+REBOOT_S = 2.0
+BUTTONS = {
+    "prepare": ("prepare", 0.0, "the check is asked for"),
+    "finish": ("finish", 0.0, "the last load is told"),
+    "silence": ("silence", 0.0, "the horn is silenced"),
+    "reset": ("reset", 3.0, "reset is pressed"),
+    "emergency": ("emergency", 1.0, "the emergency button is pressed"),
+    "declare-out": ("declare_out", 0.0, "the fire is declared out"),
+    "remote": ("remote_unsafe", 0.0, "a remote request toward the unsafe side"),
+}
+"""Act: request, how long it is held (at least a tick), words."""
+
+Progress = Callable[[float], None]
+Process = Generator[simpy.Event, Any, None]
+
+
+class Rehearsal:
+    """The plant, the board and the moments of one night."""
+
+    def __init__(
+        self, loop: Loop, night: Night, derived: Derived, constants: Constants, seed: int,
+        engine: Engine,
+    ) -> None:
+        """Everything at the start of the night, before anything has run."""
+        self.loop, self.night, self.derived, self.constants = loop, night, derived, constants
+        self.engine = chosen(engine)
+        self._run = runner(self.engine)
+        outdoor_c = loop.site.outdoor_c if night.outdoor_c is None else night.outdoor_c
+        p = parameters(loop, derived, outdoor_c)
+        hot = night.start == "running"
+        y = running(loop, derived, p) if hot else resting(loop, p)
+        self.state: State = first_state(
+            constants, RUN if hot else STANDBY, YES if hot else NO
+        )
+        self.last_tick = round(night.duration_s / loop.tick_s)
+        rows = self.last_tick // int(p[at.TICKS_PER_S]) + 1
+        self.y, self.p = floats(self.engine, y), floats(self.engine, p)
+        self._noise = floats(self.engine, noise_table(seed))
+        self.trace = floats(self.engine, [math.nan] * (TRACE_COLUMNS * rows))
+        self._log = floats(self.engine, [0.0] * (LOG_COLUMNS * LOG_ROOM))
+        self.log: list[Entry] = []
+        self.acts: list[tuple[float, str]] = []
+        self._requests: dict[str, int] = {}
+        self._asleep = 0
+        self._powerless = 0
+        self.tick = 0
+        fans = loop.radiator.fans if loop.radiator else 1
+        self.faults = Injector(self.y, self.p, fans)
+        self.env = simpy.Environment()
+        for moment in night.moment:
+            self.env.process(self._moment(moment))
+
+    def settle(self) -> None:
+        """A night that starts hot: run before time zero until everything agrees."""
+        if self.night.start == "running":
+            room_j_k = self.p[at.ROOM_J_K]
+            self.p[at.ROOM_J_K] = 1e6 * room_j_k
+            self.tick = -round(SETTLING_S / self.loop.tick_s)
+            self.advance(0)
+            self.p[at.ROOM_J_K] = room_j_k
+        judge_afresh(self.y)
+        self.log.clear()
+
+    def advance(self, until: int) -> None:
+        """Run to the start of a tick."""
+        requests = Requests(**dict.fromkeys(self._requests, True))
+        while self.tick < until:
+            self.tick, rows, self.state = self._run(
+                self.y, self.p, self._noise, self.trace, self._log, self.state, self.constants,
+                requests, self.tick, until, self._asleep == 0,
+            )
+            self.log += entries(self._log, rows, self.loop.tick_s)
+
+    def play(self, progress: Progress | None) -> None:
+        """The whole night."""
+        calm = int(self.p[at.CALM_TICKS])
+        mark = max(1, math.ceil(self.last_tick / MARKS / calm)) * calm
+        while self.tick < self.last_tick or self._moments_left():
+            at_tick = self._next_moment()
+            while self.tick < at_tick:
+                end = at_tick if progress is None else (self.tick // mark + 1) * mark
+                self.advance(min(end, at_tick))
+                if progress is not None:
+                    progress(self.tick / self.last_tick)
+            if self._moments_left():
+                self.env.step()
+        self.faults.finish()
+        readings = read(self.y, self.p, self.last_tick * self.loop.tick_s)
+        row = self.last_tick // int(self.p[at.TICKS_PER_S])
+        sample(self.y, self.p, self.trace, row, readings, self.state)
+
+    def _next_moment(self) -> int:
+        due_s = self.env.peek()
+        if due_s == math.inf:
+            return self.last_tick
+        return min(round(due_s / self.loop.tick_s), self.last_tick)
+
+    def _moments_left(self) -> bool:
+        return self.env.peek() <= self.last_tick * self.loop.tick_s
+
+    # ---- moments ------------------------------------------------------------------------
+
+    def _moment(self, moment: Moment) -> Process:
+        yield self.env.timeout(moment.at_s)
+        disturb(self.y, self.p)
+        if moment.do == "fault":
+            yield from self._fault(moment)
+        elif moment.do in BUTTONS:
+            request, held_s, words = BUTTONS[moment.do]
+            self._tell(words)
+            yield from self._press(request, held_s)
+        elif moment.do == "light":
+            self._tell(f"the fire is lit, {self._wood(moment)}")
+            light(self.y, self.p, self.loop, moment)
+            yield from self._press("lit", 0.0)
+        elif moment.do == "reload":
+            self._tell(f"wood is put in, {self._wood(moment)}")
+            reload(self.y, self.p, self.loop, moment)
+        elif moment.do == "hold" and moment.heat is not None:
+            watts = moment.heat.watts(self.loop)
+            self.y[at.HOLD_W] = watts
+            self._tell(f"the fire is held at {show(watts / 1e3, 'kw', self.loop.units)}")
+        elif moment.do == "let-go":
+            self.y[at.HOLD_W] = -1.0
+            self._tell("the fire is let go")
+        elif moment.do == "weather" and moment.outdoor_c is not None:
+            self.p[at.OUTDOOR_C] = moment.outdoor_c
+            self._tell(f"it is {show(moment.outdoor_c, 'c', self.loop.units)} outside")
+
+    def _tell(self, words: str) -> None:
+        self.acts.append((float(self.env.now), words))
+
+    def _wood(self, moment: Moment) -> str:
+        if moment.mass is None:
+            return "no wood"
+        if moment.mass.unit == "charge":
+            return f"{moment.mass.amount:g} charge"
+        return show(moment.mass.amount, "kg", self.loop.units)
+
+    def _press(self, request: str, held_s: float) -> Process:
+        self._requests[request] = self._requests.get(request, 0) + 1
+        yield self.env.timeout(max(held_s, self.loop.tick_s))
+        self._requests[request] -= 1
+        if self._requests[request] == 0:
+            del self._requests[request]
+
+    def _fault(self, moment: Moment) -> Process:
+        name = str(moment.fault)
+        words = FAULTS[name].words
+        self._tell(f"fault: {words}")
+        key = self.faults.begin(name, moment.size)
+        lasts_s = moment.for_s
+        if name == "supply-lost":
+            self._lose_power()
+        elif name == "board-reboots":
+            self._fall_asleep()
+            lasts_s = REBOOT_S if lasts_s is None else lasts_s
+        elif name == "outlet-b-bad-frame":
+            lasts_s = BAD_FRAME_S if lasts_s is None else lasts_s
+        if lasts_s is None:
+            return
+        yield self.env.timeout(lasts_s)
+        disturb(self.y, self.p)
+        self.faults.clear(key)
+        self._tell(f"over: {words}")
+        if name == "supply-lost":
+            self._power_back(lasts_s)
+        elif name == "board-reboots":
+            self._wake(lasts_s)
+
+    def _lose_power(self) -> None:
+        """The contactor drops and stays off; the board is dead with everything it holds."""
+        self._powerless += 1
+        y = self.y
+        y[at.SUPPLY_V] = y[at.CONTACT] = y[at.TOLD_PUMP] = y[at.TOLD_FANS] = 0.0
+        self._fall_asleep()
+
+    def _power_back(self, outage_s: float) -> None:
+        self._powerless -= 1
+        if self._powerless == 0:
+            self.y[at.SUPPLY_V] = self.p[at.SUPPLY_OPEN_V]
+        self._wake(outage_s)
+
+    def _fall_asleep(self) -> None:
+        """Without the board the damper falls shut and the dump, if so built, opens."""
+        self._asleep += 1
+        self.y[at.TOLD_DAMPER] = self.y[at.HORN] = 0.0
+        if self.p[at.DUMP_FAILS_OPEN] > 0.0:
+            self.y[at.TOLD_DUMP] = 1.0
+
+    def _wake(self, outage_s: float) -> None:
+        self._asleep -= 1
+        if self._asleep == 0:
+            self.y[at.OUTAGE_S] = outage_s
+            self.state = after_reboot(self.state)
+            note(self._log, 0, self.tick, self.state)
+            self.log += entries(self._log, 1, self.loop.tick_s)
+
+
+def rehearse(
+    loop: Loop,
+    night: Night,
+    *,
+    seed: int = 1,
+    engine: Engine = "auto",
+    today: date,
+    progress: Progress | None = None,
+) -> Run:
+    """One night of one loop in closed loop.
+
+    The same loop, night, seed and day give the same run, bit for bit, in either engine.
+    ``progress`` is called about fifty times with a share from 0 to 1.
+    Raises RuntimeError when the compiled engine is demanded and numba is missing.
+    """
+    derived = derive(loop, today)
+    constants = constants_for(loop, derived)
+    rehearsal = Rehearsal(loop, night, derived, constants, seed, engine)
+    rehearsal.settle()
+    start_phase = rehearsal.state.mode.phase
+    stored_at_start_j = stored_j(rehearsal.y, rehearsal.p)
+    began_s = time.perf_counter()
+    rehearsal.play(progress)
+    lasted_s = time.perf_counter() - began_s
+    y, p = rehearsal.y, rehearsal.p
+    trace = columns(rehearsal.trace)
+    trace["flow_min_lpm"] = minimum_lpm(trace, constants)
+    limits_s = at_limits_s(trace, constants)
+    for name in INTERNAL:
+        del trace[name]
+    boiled_s = float(y[at.BOILED_S])
+    boil_s = float(y[at.LEAST_BOIL_S])
+    return Run(
+        loop=loop,
+        night=night,
+        seed=seed,
+        engine=rehearsal.engine,
+        derived=derived,
+        constants=constants,
+        duration_s=night.duration_s,
+        x_real_time=night.duration_s / max(lasted_s, 1e-9),
+        trace=trace,
+        phases=phases_of(start_phase, rehearsal.log),
+        causes=causes_of(rehearsal.log),
+        acts=rehearsal.acts,
+        peaks=Peaks(
+            float(y[at.PEAK_OUTLET]), float(y[at.PEAK_WALL]), float(y[at.PEAK_TANK])
+        ),
+        margins=Margins(float(y[at.LEAST_BOIL_K]), math.inf if boil_s >= NEVER_S else boil_s),
+        first_boil_s=None if boiled_s < 0.0 else boiled_s,
+        pump_off_with_fire_s=float(y[at.PUMP_OFF_FIRE_S]),
+        final=Final(float(y[at.STUB]), float(y[at.TANK_TOP]), float(y[at.ROOM_AIR])),
+        energy_closure=audit(y, p, stored_at_start_j).closure,
+        faults_fired=rehearsal.faults.fired,
+        valve_limit_s=limits_s,
+    )

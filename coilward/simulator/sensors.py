@@ -1,0 +1,162 @@
+"""What the board is told: thermometers with lag, offset, noise and quantum; pulses; switches."""
+
+from __future__ import annotations
+
+import math
+
+from coilward.controller.types import Readings
+from coilward.simulator.actuators import pump_current_a
+from coilward.simulator.slots import (
+    CHANNEL_COUNT,
+    COIL_OPEN_LPM,
+    CONTACT,
+    CURRENT_WIRE,
+    DAMPER,
+    DIGITAL_,
+    FAN_A,
+    FAN_SPEED,
+    FLOW_LPM,
+    LAG_,
+    LAGGED_,
+    LEVEL,
+    LEVEL_LOW,
+    LEVEL_LOW_LOW,
+    METER_FACTOR,
+    METER_LOWEST_LPM,
+    METER_NOISE,
+    MODE_,
+    NOISE_K_,
+    OFFSET_K_,
+    OUTAGE_S,
+    PULSE_AGE_S,
+    PULSE_LPM,
+    PULSE_PART,
+    PULSES,
+    PULSES_PER_L,
+    QUANTUM_K_,
+    SEEN_,
+    SENSES_CO,
+    SENSES_CURRENT,
+    SENSES_DAMPER,
+    SENSES_FANS,
+    SENSES_LEVEL,
+    SENSES_SWITCH,
+    SOURCE_,
+    SUPPLY_V,
+    SWITCH_WIRE,
+    TICK_S,
+    TICKS_PER_S,
+    TRUE_,
+)
+
+Floats = list[float]
+
+NOISE_POINTS = 8192
+NAN = float("nan")
+WORKS, OPEN, FROZEN, BAD_FRAME = 0.0, 1.0, 2.0, 3.0
+BAD_FRAME_C = 85.0
+"""What a one-wire digital thermometer sends when it was not told to convert."""
+SWITCH_LPM = 0.8
+"""Flow at which the flow switch closes (common practice, no source)."""
+DAMPER_SWITCH = 0.02
+
+
+def lags(y: Floats, p: Floats, n: int) -> None:
+    """Thermometers after a step of n ticks: the exact answer to a truth that moved evenly."""
+    row = LAG_ + 3 * CHANNEL_COUNT * n
+    for channel in range(CHANNEL_COUNT):
+        truth = y[int(p[SOURCE_ + channel])]
+        y[LAGGED_ + channel] = (
+            p[row] * y[LAGGED_ + channel] + p[row + 1] * y[TRUE_ + channel] + p[row + 2] * truth
+        )
+        y[TRUE_ + channel] = truth
+        row += 3
+
+
+def thermometers(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
+    """What is read at a tick. Digital ones convert once a second."""
+    second = tick % int(p[TICKS_PER_S]) == 0
+    for channel in range(CHANNEL_COUNT):
+        mode = p[MODE_ + channel]
+        if mode == OPEN:
+            y[SEEN_ + channel] = NAN
+        elif mode != FROZEN and (second or p[DIGITAL_ + channel] <= 0.0):
+            if mode == BAD_FRAME:
+                y[SEEN_ + channel] = BAD_FRAME_C
+            else:
+                spot = noise[(tick * (2 * channel + 3) + 811 * channel) & (NOISE_POINTS - 1)]
+                seen = y[LAGGED_ + channel] + p[OFFSET_K_ + channel] + p[NOISE_K_ + channel] * spot
+                quantum = p[QUANTUM_K_ + channel]
+                if quantum > 0.0:
+                    seen = math.floor(seen / quantum + 0.5) * quantum
+                y[SEEN_ + channel] = seen
+
+
+def pulses(y: Floats, p: Floats, noise: Floats) -> None:
+    """The meter's pulses in one tick; the board times the last two of them."""
+    flow_lpm = y[FLOW_LPM]
+    rate = flow_lpm * p[METER_FACTOR] * p[PULSES_PER_L] / 60.0
+    lowest = p[METER_LOWEST_LPM]
+    if flow_lpm < lowest:
+        # A turbine first slips and then stops: nothing turns below half of its lowest flow.
+        slip = 2.0 * flow_lpm / lowest - 1.0
+        rate = rate * slip if slip > 0.0 else 0.0
+    tick_s = p[TICK_S]
+    part = y[PULSE_PART] + rate * tick_s
+    old_age_s = y[PULSE_AGE_S]
+    if part < 1.0:
+        y[PULSE_PART] = part
+        y[PULSE_AGE_S] = old_age_s + tick_s
+        return
+    count = int(part)
+    part -= count
+    y[PULSE_PART] = part
+    y[PULSE_AGE_S] = part / rate
+    period_s = 1.0 / rate if count > 1 else old_age_s + tick_s - part / rate
+    y[PULSES] += count
+    # Counted in pulses, the place in the noise table is the same however the night is cut up.
+    spot = noise[(int(y[PULSES]) * 5) & (NOISE_POINTS - 1)]
+    y[PULSE_LPM] = 60.0 / (p[PULSES_PER_L] * period_s) * (1.0 + p[METER_NOISE] * spot)
+
+
+def flag(known: float, on: bool) -> float:
+    """A switch as the board sees it; NaN where it is not fitted."""
+    if known <= 0.0:
+        return NAN
+    return 1.0 if on else 0.0
+
+
+def read(y: Floats, p: Floats, time_s: float) -> Readings:
+    """Everything that the board knows at a tick."""
+    flow_lpm = y[FLOW_LPM]
+    pump_a = NAN
+    if p[SENSES_CURRENT] > 0.0 and p[CURRENT_WIRE] > 0.0:
+        pump_a = pump_current_a(y, p, flow_lpm / p[COIL_OPEN_LPM])
+    moves = p[SWITCH_WIRE] > 0.0 and flow_lpm > SWITCH_LPM
+    fan_a = p[FAN_A] * y[FAN_SPEED] if p[SENSES_FANS] > 0.0 else NAN
+    co_ppm = 0.0 if p[SENSES_CO] > 0.0 else NAN
+    contact = 1.0 if y[CONTACT] > 0.0 else 0.0
+    return Readings(
+        time_s=time_s,
+        coil_outlet_a_c=y[SEEN_],
+        coil_outlet_b_c=y[SEEN_ + 1],
+        tank_c=y[SEEN_ + 2],
+        radiator_inlet_c=y[SEEN_ + 3],
+        radiator_outlet_c=y[SEEN_ + 4],
+        coil_metal_c=y[SEEN_ + 5],
+        flue_c=y[SEEN_ + 6],
+        room_c=y[SEEN_ + 7],
+        line_min_c=y[SEEN_ + 8],
+        flow_lpm=y[PULSE_LPM],
+        pulse_age_s=y[PULSE_AGE_S],
+        flow_switch=flag(p[SENSES_SWITCH], moves),
+        pump_a=pump_a,
+        supply_v=y[SUPPLY_V],
+        level_low=flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW]),
+        level_low_low=flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW_LOW]),
+        fan_a=fan_a,
+        damper_shut=flag(p[SENSES_DAMPER], y[DAMPER] <= DAMPER_SWITCH),
+        co_ppm=co_ppm,
+        pump_contact=contact,
+        outage_s=y[OUTAGE_S],
+    )
