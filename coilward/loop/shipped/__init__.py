@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+from datetime import date
 from importlib.resources import files
+from typing import Final
+
+WRITTEN: Final = date(2026, 11, 25)
+"""The examples' proof dates are part of the example: they are judged as on this day."""
 
 
 def loop_names() -> list[str]:

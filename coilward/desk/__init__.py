@@ -1,0 +1,1 @@
+"""What a person touches: commands and printed pages."""

@@ -1,0 +1,1 @@
+"""The printed page: one self-contained file, one side of paper."""

@@ -1,0 +1,79 @@
+"""Reading a loop for a command: the file, and the limits typed in it held against the derived."""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import date
+
+from coilward.loop.document import read_loop, text_of
+from coilward.loop.errors import Fault, InputRefused
+from coilward.loop.limits import RefusedLimit, refused_limits
+from coilward.loop.model import Loop
+from coilward.loop.places import places
+from coilward.loop.shipped import loop_names, loop_text
+from coilward.loop.units import show
+from coilward.simulator.faults import FAULTS, lacking
+from coilward.simulator.night import Night, read_night
+
+
+def checked_loop(name: str, today: date) -> Loop:
+    """The loop of a shipped name or a file.
+
+    Raises InputRefused with every fault of the file or, in a file without any, every typed
+    limit that is less safe than the derived one.
+    """
+    loop = read_loop(name)
+    faults = limit_faults(name, loop, today)
+    if faults:
+        raise InputRefused(faults)
+    return loop
+
+
+def possible_night(name: str, loop: Loop) -> Night:
+    """The night of a shipped name or a file, whose faults this loop can have.
+
+    Raises InputRefused for a bad file and for every fault of a part that the loop lacks.
+    """
+    night = read_night(name)
+    faults = [
+        Fault(
+            name,
+            None,
+            "moment.fault",
+            f'"{moment.fault}"',
+            f"the loop {loop.name} has nothing there to break: no {part}",
+            "a night whose faults this loop can have",
+        )
+        for moment in night.moment
+        if moment.fault and (part := lacking(FAULTS[moment.fault], loop))
+    ]
+    if faults:
+        raise InputRefused(faults)
+    return night
+
+
+def limit_faults(name: str, loop: Loop, today: date) -> list[Fault]:
+    """One fault for every typed limit on the unsafe side of the derived one."""
+    refused = refused_limits(loop, today)
+    if not refused:
+        return []
+    file, text = text_of(name, "loop", loop_names(), loop_text)
+    lines, typed = places(text.replace("\r\n", "\n")), tomllib.loads(text)
+    return [_fault(each, file, lines, typed, loop) for each in refused]
+
+
+def _fault(
+    each: RefusedLimit, file: str, lines: dict[tuple[str | int, ...], int],
+    typed: dict[str, dict[str, object]], loop: Loop,
+) -> Fault:  # fmt: skip
+    section, key = each.key.split(".")
+    derived = show(each.derived, each.unit, loop.units)
+    side = "at most" if each.safer == "lower" else "at least"
+    return Fault(
+        file,
+        lines.get((section, key)),
+        each.key,
+        f'"{typed[section][key]}"',
+        "a typed limit may only be safer than the one that follows from the rest of the file",
+        f"{side} {derived}, or no key {key} at all",
+    )
