@@ -122,6 +122,8 @@ def wanted(
 
 def overruled(base: Commands, active: int, phase: int, control: Control) -> Commands:
     """The interlocks' say, lowest tier first, so that a higher one has the last word."""
+    if active == 0 and phase != DRY:
+        return base
     pump, valve, fans = base.pump, base.valve, base.fans
     damper_open, dump_open, horn = base.damper_open, base.dump_open, base.horn
     if active & row.FANS_OFF:

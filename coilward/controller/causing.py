@@ -89,7 +89,9 @@ def causes(
     """
     limits, water, fitted = constants.limits, constants.water, constants.fitted
     power, phase = constants.power, mode.phase
-    mask = before & unjudged(readings, seen, constants)
+    mask = 0
+    if before != 0:
+        mask = before & unjudged(readings, seen, constants)
     if requests.emergency:
         mask |= row.EMERGENCY
     if requests.remote_unsafe:

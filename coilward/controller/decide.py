@@ -25,7 +25,6 @@ from coilward.controller.remembering import answered, remember
 from coilward.controller.sensing import sense
 from coilward.controller.state import (
     COLD,
-    LONG_AGO_S,
     MAYBE_DRY,
     NO,
     Ages,
@@ -48,11 +47,6 @@ class Decision(NamedTuple):
 
     state: State
     commands: Commands
-
-
-def older(age_s: float, tick_s: float) -> float:
-    """An age one tick later, saturating."""
-    return age_s + tick_s if age_s < LONG_AGO_S else LONG_AGO_S
 
 
 def decide(readings: Readings, requests: Requests, state: State, constants: Constants) -> Decision:
@@ -84,7 +78,7 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     )
     phase = next_phase(mode.phase, facts)
     entering = phase != mode.phase
-    phase_s = 0.0 if entering else older(ages.phase_s, tick_s)
+    phase_s = 0.0 if entering else ages.phase_s + tick_s
     dry = kept.dry or (phase == ph.DRY and now.fire != NO)
     coil = now.coil
     if dry:
@@ -116,7 +110,7 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
         phase, now.fire, dry, again.off_s > 0.0, permitted, silence_s > 0.0, constants,
     )
     valve = commands.valve
-    moved_s = older(control.moved_s, tick_s) if valve == control.valve else 0.0
+    moved_s = control.moved_s + tick_s if valve == control.valve else 0.0
     if phase == ph.RUN and valve == base.valve:
         valve = loop.valve
         moved_s = loop.moved_s
@@ -124,13 +118,13 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     stroke_was, flow_was_lpm = answered(deaf, seen, control, valve, moved_s, constants)
 
     dumping = phase == ph.DUMP and mode.phase != ph.DUMP
-    dump_1_s, dump_2_s = older(ages.dump_1_s, tick_s), older(ages.dump_2_s, tick_s)
-    dump_3_s, dump_4_s = older(ages.dump_3_s, tick_s), older(ages.dump_4_s, tick_s)
+    dump_1_s, dump_2_s = ages.dump_1_s + tick_s, ages.dump_2_s + tick_s
+    dump_3_s, dump_4_s = ages.dump_3_s + tick_s, ages.dump_4_s + tick_s
     if dumping:
         dump_1_s, dump_2_s, dump_3_s, dump_4_s = 0.0, dump_1_s, dump_2_s, dump_3_s
     returned = mode.phase == ph.NO_FLOW and entering and phase != ph.DRY
     proof_s = 0.0 if phase == ph.NO_FLOW and entering else now.proof_s
-    flow_return_s = 0.0 if returned else older(ages.flow_return_s, tick_s)
+    flow_return_s = 0.0 if returned else ages.flow_return_s + tick_s
     first_out = mode.first_out
     if raised | kept.latched == 0:
         if phase not in OPEN_TROUBLE:

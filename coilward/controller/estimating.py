@@ -165,15 +165,15 @@ def estimate(
         cold_s = ages.cold_s + tick_s
 
     fire = mode.fire
-    under_60, unfitted = cold_enough(seen.metal_c, readings.flue_c, 60.0, constants)
     if hot or requests.lit:
         fire = YES
     elif fire != NO:
-        declared = requests.declare_out and (mode.phase == DRY or mode.phase == SHUTDOWN)
-        if (cold_s >= BURNT_OUT_S and heat_s >= BURNT_OUT_LEAST_S) or (
-            declared and (under_60 or (unfitted and heat_s >= DECLARED_S))
-        ):
+        if cold_s >= BURNT_OUT_S and heat_s >= BURNT_OUT_LEAST_S:
             fire = NO
+        elif requests.declare_out and mode.phase in (DRY, SHUTDOWN):
+            under_60, unfitted = cold_enough(seen.metal_c, readings.flue_c, 60.0, constants)
+            if under_60 or (unfitted and heat_s >= DECLARED_S):
+                fire = NO
     elif mode.phase == BOOT and ages.phase_s >= 3.0:
         fire = UNKNOWN
 

@@ -150,8 +150,18 @@ FIRST: tuple[int, ...] = tuple(
 """The rows of phase p are FIRST[p] to FIRST[p + 1] of the flat lists."""
 
 
+def _moves(phase: int) -> int:
+    """The first need of every row of a phase: without any of them no row can match."""
+    return _mask(tuple({step.needs[0] for step in _rows_of(phase)}))
+
+
+MOVES: tuple[int, ...] = tuple(_moves(phase) for phase in range(len(PHASES)))
+
+
 def next_phase(phase: int, facts: int) -> int:
     """The flat walk: the phase of the next tick."""
+    if facts & MOVES[phase] == 0:
+        return phase
     for row in range(FIRST[phase], FIRST[phase + 1]):
         if facts & NEEDS[row] == NEEDS[row] and facts & FORBIDS[row] == 0:
             return TARGET[row]

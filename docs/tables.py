@@ -1,0 +1,113 @@
+"""Writes the tables of docs/ from the code: `python docs/tables.py`. A test keeps them equal."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from coilward.controller.interlocks import ROWS, TIERS
+from coilward.controller.phases import PHASES, TABLE
+from coilward.controller.prelight import CHECKS
+from coilward.simulator.faults import FAULTS
+
+HERE = Path(__file__).parent
+DERIVED = {
+    "low_flow_debounce_s": "derived", "low_flow_total_s": "min(3, boil/4)",
+    "refill_window": "refill window",
+}
+"""What stands in the table for a time that follows from the loop."""
+
+
+def line(*cells: object) -> str:
+    """One row of a Markdown table."""
+    return "| " + " | ".join(str(cell) for cell in cells) + " |"
+
+
+def interlocks() -> str:
+    """The cause-and-effect table."""
+    rows = [
+        line(
+            row.name, row.cause, row.pump, row.valve, row.fans, row.damper, row.dump, row.horn,
+            row.latch, DERIVED.get(str(row.debounce_s), row.debounce_s),
+            DERIVED.get(str(row.limit_s), row.limit_s), row.tier, row.next, row.rank,
+        )
+        for row in ROWS
+    ]
+    heads = (
+        "row", "cause", "pump", "valve", "fans", "damper", "dump", "horn", "latch",
+        "debounce, s", "limit, s", "tier", "leads to", "rank",
+    )
+    told = [
+        f"**{row.name}, {row.cause}.** {row.happened} {row.machine} *{row.person}* Why: {row.why}"
+        for row in ROWS
+    ]
+    return "\n".join(
+        [
+            "# Cause and effect", "",
+            "Written by `python docs/tables.py` from `coilward/controller/interlocks.py`; "
+            "don't edit.", "",
+            "`=` means no opinion, `hold` beats every other row. Opposing effects are resolved by "
+            "tier, highest first: " + ", ".join(TIERS) + ". Only the dry tier may stop the pump "
+            "while a fire may be in. A row that says pump `on` means: unless the coil may be dry.",
+            "", line(*heads), line(*["---"] * len(heads)), *rows, "",
+            "## What happened, what the machine does, *what you do*", "",
+            "\n\n".join(told), "",
+        ]
+    )
+
+
+def phases() -> str:
+    """The phase table, as a picture and as rows."""
+    ids = {index: name.replace(" ", "_").replace("-", "_") for index, name in enumerate(PHASES)}
+    arrows: dict[tuple[int, int], list[str]] = {}
+    for step in TABLE:
+        for source in step.sources:
+            arrows.setdefault((source, step.target), []).append(step.why)
+    drawing = [
+        f"    {ids[source]} --> {ids[target]}: {', '.join(dict.fromkeys(whys))}"
+        for (source, target), whys in sorted(arrows.items())
+    ]
+    rows = [
+        line(
+            ", ".join(PHASES[source] for source in step.sources), ", ".join(step.needs),
+            ", ".join(step.forbids), PHASES[step.target], step.why,
+        )
+        for step in TABLE
+    ]
+    heads = ("from", "needs", "forbids", "to", "why")
+    return "\n".join(
+        [
+            "# Phases", "",
+            "Written by `python docs/tables.py` from `coilward/controller/phases.py`; don't edit.",
+            "", "```mermaid", "stateDiagram-v2", "    [*] --> boot", *drawing, "```", "",
+            "The first row that matches wins; no row means staying.", "",
+            line(*heads), line(*["---"] * len(heads)), *rows, "",
+            "## The check before a fire", "",
+            *[f"- **{name}**: {words}" for name, words in CHECKS], "",
+        ]
+    )
+
+
+def faults() -> str:
+    """The faults that a night file can script."""
+    rows = [
+        line(
+            f"`{fault.name}`", fault.words, fault.size_meaning or "",
+            "" if fault.lowest is None else f"{fault.lowest:g} to {fault.highest:g}",
+        )
+        for fault in FAULTS.values()
+    ]
+    heads = ("fault", "what happens", "size", "range")
+    return "\n".join(
+        [
+            "# Faults for night files", "",
+            "Written by `python docs/tables.py` from `coilward/simulator/faults.py`; don't edit.",
+            "", line(*heads), line(*["---"] * len(heads)), *rows, "",
+        ]
+    )
+
+
+PAGES = {"interlocks.md": interlocks, "phases.md": phases, "faults.md": faults}
+
+if __name__ == "__main__":
+    for name, page in PAGES.items():
+        (HERE / name).write_text(page(), encoding="utf-8")
