@@ -120,7 +120,7 @@ def throttling(run: Run, system: System) -> list[tuple[str, str]]:
     )  # fmt: skip
     for key, label, why in limits:
         seconds = run.valve_limit_s[key]
-        if seconds >= 1:
+        if seconds >= SETTLING_S:
             rows.append((label, f"{span(seconds)}: {why}"))
     return rows
 

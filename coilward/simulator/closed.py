@@ -31,6 +31,7 @@ from coilward.simulator.slots import (
     MOVING,
     OUTDOOR_C,
     PENDING_TICKS,
+    PULSES_PER_L,
     QUIET_TICKS,
     RATE_K_S,
     ROOM_AIR,
@@ -167,6 +168,15 @@ def hotter(a_c: float, b_c: float) -> float:
     return a_c if a_c >= b_c or b_c != b_c else b_c
 
 
+def capped_lpm(readings: Readings, pulses_per_l: float) -> float:
+    """The flow that the last pulses show: a flow whose next pulse is overdue is less."""
+    overdue_s = readings.pulse_age_s
+    if overdue_s <= 0.0:
+        return readings.flow_lpm
+    most_lpm = 60.0 / (pulses_per_l * overdue_s)
+    return most_lpm if most_lpm < readings.flow_lpm else readings.flow_lpm
+
+
 def largest(a_w: float, b_w: float, c_w: float) -> float:
     """The largest of three."""
     most_w = a_w if a_w > b_w else b_w
@@ -196,7 +206,7 @@ def sample(
     trace[o + 14] = y[LINE_LEAST]
     trace[o + 15] = p[OUTDOOR_C]
     trace[o + 16] = y[FLOW_LPM]
-    trace[o + 17] = readings.flow_lpm
+    trace[o + 17] = capped_lpm(readings, p[PULSES_PER_L])
     trace[o + 18] = y[TOLD_VALVE]
     trace[o + 19] = y[STROKE]
     trace[o + 20] = y[TOLD_PUMP]

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from coilward.simulator.slots import (
     AIR_FACTOR,
+    BOIL_C,
     CAUGHT_FACTOR,
     CEILING_W,
     CHAR_1_S,
     CHAR_KG,
     COIL_CELLS,
+    DRY,
     DRYING_1_S,
     FLAMING_1_S,
     FLAMING_KG,
@@ -31,6 +33,7 @@ from coilward.simulator.slots import (
     STACK_W_K,
 )
 
+HOT_GAS_K = 50.0
 Floats = list[float]
 
 DRY_WOOD_J_KG = 18.6e6
@@ -93,8 +96,15 @@ def slopes(
 def held(
     y: Floats, p: Floats, h_s: float, wall_c: float, air_mid: float, air_end: float
 ) -> tuple[float, float]:
-    """A fire that is held: its heat reaches the coil whatever the walls' temperature."""
+    """A fire that is held: its heat reaches the coil whatever the walls' temperature.
+
+    A dry coil, which is only ever a story after the first boil, gets no hotter than the gas.
+    """
     heat_w = y[HOLD_W] * p[AIR_FACTOR] * air_mid
+    over_boil_k = y[GAS] - p[BOIL_C]
+    if y[DRY] > 0.0 and over_boil_k > HOT_GAS_K:
+        cell_w_k = heat_w / (COIL_CELLS * over_boil_k)
+        return cell_w_k * y[GAS], cell_w_k
     stream = draught(air_end, heat_w / p[NOMINAL_W])
     target_c = wall_c + heat_w / (stream * p[GAS_W_K] * p[CAUGHT_FACTOR])
     pace = 0.5 * h_s * stream * (p[GAS_W_K] + p[STACK_W_K]) / p[GAS_J_K]

@@ -128,35 +128,25 @@ def flag(known: float, on: bool) -> float:
 
 def read(y: Floats, p: Floats, time_s: float) -> Readings:
     """Everything that the board knows at a tick."""
-    flow_lpm = y[FLOW_LPM]
     pump_a = NAN
     if p[SENSES_CURRENT] > 0.0 and p[CURRENT_WIRE] > 0.0:
-        pump_a = pump_current_a(y, p, flow_lpm / p[COIL_OPEN_LPM])
-    moves = p[SWITCH_WIRE] > 0.0 and flow_lpm > SWITCH_LPM
+        pump_a = pump_current_a(y, p, y[FLOW_LPM] / p[COIL_OPEN_LPM])
+    moves = p[SWITCH_WIRE] > 0.0 and y[FLOW_LPM] > SWITCH_LPM
     fan_a = p[FAN_A] * y[FAN_SPEED] if p[SENSES_FANS] > 0.0 else NAN
     co_ppm = 0.0 if p[SENSES_CO] > 0.0 else NAN
-    contact = 1.0 if y[CONTACT] > 0.0 else 0.0
+    pump_contact = 1.0 if y[CONTACT] > 0.0 else 0.0
+    coil_outlet_a_c, coil_outlet_b_c, tank_c = y[SEEN_], y[SEEN_ + 1], y[SEEN_ + 2]
+    radiator_inlet_c, radiator_outlet_c = y[SEEN_ + 3], y[SEEN_ + 4]
+    coil_metal_c, flue_c = y[SEEN_ + 5], y[SEEN_ + 6]
+    room_c, line_min_c = y[SEEN_ + 7], y[SEEN_ + 8]
+    flow_lpm, pulse_age_s = y[PULSE_LPM], y[PULSE_AGE_S]
+    flow_switch = flag(p[SENSES_SWITCH], moves)
+    level_low = flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW])
+    level_low_low = flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW_LOW])
+    damper_shut = flag(p[SENSES_DAMPER], y[DAMPER] <= DAMPER_SWITCH)
+    supply_v, outage_s = y[SUPPLY_V], y[OUTAGE_S]
     return Readings(
-        time_s=time_s,
-        coil_outlet_a_c=y[SEEN_],
-        coil_outlet_b_c=y[SEEN_ + 1],
-        tank_c=y[SEEN_ + 2],
-        radiator_inlet_c=y[SEEN_ + 3],
-        radiator_outlet_c=y[SEEN_ + 4],
-        coil_metal_c=y[SEEN_ + 5],
-        flue_c=y[SEEN_ + 6],
-        room_c=y[SEEN_ + 7],
-        line_min_c=y[SEEN_ + 8],
-        flow_lpm=y[PULSE_LPM],
-        pulse_age_s=y[PULSE_AGE_S],
-        flow_switch=flag(p[SENSES_SWITCH], moves),
-        pump_a=pump_a,
-        supply_v=y[SUPPLY_V],
-        level_low=flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW]),
-        level_low_low=flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW_LOW]),
-        fan_a=fan_a,
-        damper_shut=flag(p[SENSES_DAMPER], y[DAMPER] <= DAMPER_SWITCH),
-        co_ppm=co_ppm,
-        pump_contact=contact,
-        outage_s=y[OUTAGE_S],
+        time_s, coil_outlet_a_c, coil_outlet_b_c, tank_c, radiator_inlet_c, radiator_outlet_c,
+        coil_metal_c, flue_c, room_c, line_min_c, flow_lpm, pulse_age_s, flow_switch, pump_a,
+        supply_v, level_low, level_low_low, fan_a, damper_shut, co_ppm, pump_contact, outage_s,
     )

@@ -27,9 +27,12 @@ def fault(name, at="2 min", **more):
     return {"at": at, "do": "fault", "fault": name, **more}
 
 
-def run(loop="boathouse", night_=None, **more):
+FASTEST = "compiled" if engine.can_compile() else "interpreted"
+
+
+def run(loop="boathouse", night_=None, engine=FASTEST, **more):
     night_ = read_night(night_) if isinstance(night_, str) else night_
-    return rehearse(read_loop(loop), night_, today=TODAY, **more)
+    return rehearse(read_loop(loop), night_, today=TODAY, engine=engine, **more)
 
 
 def same_bits(first, second):
@@ -192,6 +195,7 @@ def test_the_minimum_flow_is_the_derived_one_at_the_nominal_fire():
 def test_a_compiled_engine_without_numba_is_refused(monkeypatch):
     monkeypatch.setattr(engine, "can_compile", lambda: False)
     assert engine.chosen("auto") == "interpreted"
+    assert engine.chosen("interpreted") == "interpreted"
     with pytest.raises(RuntimeError, match="numba"):
         engine.chosen("compiled")
 

@@ -55,7 +55,7 @@ def test_in_the_same_tick_everything_that_cools_is_told(lost):
 
 def test_retries_end_inside_the_window_and_the_lock_out_follows(lost):
     run, died_s = lost
-    phases = dict((name, time_s) for time_s, name in run.phases)
+    phases = {name: time_s for time_s, name in run.phases}
     trace = run.trace
     window_s = phases["dry lock-out"] - died_s
     heat_est_w = 1.25 * 1000.0 * run.loop.fire.nominal_kw

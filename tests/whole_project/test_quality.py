@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from coilward.controller import estimating, sensing, state
+from coilward.controller import estimating, sensing, state, types
 
 ROOT = Path(__file__).parents[2]
-LARGE = {"Seen", "Estimate", "Watch", "Ages", "Control", "Mode"}
+LARGE = {"Readings", "Seen", "Estimate", "Watch", "Ages", "Control", "Mode"}
 BIN = Path(sys.executable).parent
 
 CHECKS = {
@@ -66,7 +66,7 @@ def test_controller_uses_only_plain_arithmetic():
 
 
 def fields_of(name):
-    for module in (estimating, sensing, state):
+    for module in (types, estimating, sensing, state):
         if hasattr(module, name):
             return getattr(module, name)._fields
     raise AssertionError(name)
@@ -75,7 +75,7 @@ def fields_of(name):
 def test_large_tuples_are_built_and_taken_apart_in_the_order_of_their_fields():
     """Built by position for speed, so each argument must carry the name of its field."""
     built, taken = set(), set()
-    for file in (ROOT / "coilward" / "controller").glob("*.py"):
+    for file in (ROOT / "coilward").rglob("*.py"):
         for node in ast.walk(ast.parse(file.read_text("utf-8"))):
             if isinstance(node, ast.Call) and getattr(node.func, "id", "") in LARGE and node.args:
                 names = tuple(getattr(argument, "id", "") for argument in node.args)
