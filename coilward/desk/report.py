@@ -26,6 +26,8 @@ MOST_LINES: Final = 40
 """Longer lists are cut on the console; the JSON holds all."""
 RANKS: Final = {1: "get back", 2: "act now", 3: "act soon", 4: "note"}
 NEAR_K: Final = 3.0
+SETTLING_S: Final = 60
+"""A limit that the valve only passed on its way into the run phase is not worth a line."""
 
 
 def say_rehearsal(

@@ -48,12 +48,16 @@ Zone = Literal["fire", "near", "away"]
 
 
 class Site(Section):
+    """Where the loop stands."""
+
     altitude_m: Metres = Field(alias="altitude", ge=-430, le=4500)
     outdoor_c: Celsius = Field(alias="outdoor", ge=-50, le=40)
     """Air outside on the night that the loop is designed for."""
 
 
 class Room(Section):
+    """What is heated, and what it loses."""
+
     kind: Literal["room", "tub"] = "room"
     """What is heated: a room through a radiator, or a tub that is itself the tank."""
     air_c: Celsius = Field(alias="air", ge=-40, le=45)
@@ -65,6 +69,8 @@ class Room(Section):
 
 
 class Fire(Section):
+    """The fire: its heat into the water, and how fast it changes."""
+
     nominal_kw: Kilowatts = Field(alias="nominal", gt=0.2, le=40)
     largest_kw: Kilowatts = Field(alias="largest", gt=0.2, le=60)
     """Heat into the water: as usually fired, and the most that was ever measured (or 1.5 times)."""
@@ -80,12 +86,16 @@ class Fire(Section):
 
 
 class Joint(Section):
+    """One joint of the coil: where it sits and what holds it."""
+
     zone: Zone
     alloy: Alloy
     name: str = ""
 
 
 class Coil(Section):
+    """The coil over the fire."""
+
     length_m: Metres = Field(alias="length", gt=0.5, le=100)
     outside_diameter_mm: Millimetres = Field(alias="outside_diameter", ge=6, le=54)
     wall_mm: Millimetres = Field(alias="wall", ge=0.3, le=3)
@@ -95,6 +105,8 @@ class Coil(Section):
 
 
 class Tank(Section):
+    """The tank, or the tub itself."""
+
     water_l: Litres = Field(alias="water", ge=10, le=10000)
     rated_c: Celsius = Field(default=95.0, alias="rated", ge=40, le=120)
     loss_w_k: WattsPerKelvin = Field(default=3.0, alias="loss", ge=0, le=500)
@@ -104,11 +116,15 @@ class Tank(Section):
 
 
 class CurvePoint(Section):
+    """One point of the pump curve."""
+
     flow_lpm: LitresPerMinute = Field(alias="flow", ge=0, le=200)
     head_kpa: Kilopascals = Field(alias="head", ge=0, le=1000)
 
 
 class Pump(Section):
+    """The pump: curve, currents, temperature limits."""
+
     curve: list[CurvePoint] = Field(min_length=3)
     """At the rated voltage, from shut to free flow: flow rising, head falling."""
     voltage_v: Volts = Field(default=12.0, alias="voltage", ge=5, le=48)
@@ -120,6 +136,8 @@ class Pump(Section):
 
 
 class Valve(Section):
+    """The servo-driven throttle valve."""
+
     kvs_m3h: FlowCoefficient = Field(alias="kvs", gt=0.05, le=60)
     """Flow coefficient Kv fully open, m3/h at 1 bar (IEC 60534)."""
     rangeability: Ratio = Field(default=30.0, ge=5, le=200)
@@ -133,12 +151,16 @@ class Valve(Section):
 
 
 class Meter(Section):
+    """The pulse meter in the cold leg."""
+
     pulses_per_litre: PulsesPerLitre = Field(alias="pulses", ge=100, le=1000)
     lowest_lpm: LitresPerMinute = Field(default=1.0, alias="lowest", ge=0.2, le=10)
     noise: Share = Field(default=0.01, ge=0, le=0.1)
 
 
 class Line(Section):
+    """One leg of pipe or hose."""
+
     length_m: Metres = Field(alias="length", gt=0.2, le=200)
     inside_diameter_mm: Millimetres = Field(alias="inside_diameter", ge=6, le=60)
     outside_diameter_mm: Millimetres = Field(alias="outside_diameter", ge=7, le=80)
@@ -156,6 +178,8 @@ class Line(Section):
 
 
 class Lines(Section):
+    """The three legs."""
+
     cold: Line
     """Tank to coil, with pump, meter and valve."""
     hot: Line
@@ -165,6 +189,8 @@ class Lines(Section):
 
 
 class Radiator(Section):
+    """Radiator with its fans."""
+
     fans_on_w_k: WattsPerKelvin = Field(alias="fans_on", gt=1, le=5000)
     fans_off_w_k: WattsPerKelvin = Field(alias="fans_off", ge=0, le=2000)
     water_l: Litres = Field(alias="water", gt=0.05, le=200)
@@ -176,6 +202,8 @@ class Radiator(Section):
 
 
 class Dump(Section):
+    """Where heat goes when the radiator is not enough."""
+
     conductance_w_k: WattsPerKelvin = Field(alias="conductance", gt=0, le=5000)
     water_l: Litres = Field(default=2.0, alias="water", gt=0.05, le=200)
     opens_without_power: bool = True
@@ -191,6 +219,8 @@ class Heights(Section):
 
 
 class Layout(Section):
+    """How the parts are joined, and the open vent."""
+
     path: list[Element] = Field(min_length=4)
     """What the water passes, in the direction of flow, from tank to tank."""
     vent_always_rising: bool
@@ -200,12 +230,16 @@ class Layout(Section):
 
 
 class Power(Section):
+    """The 12 V supply."""
+
     battery_ah: AmpereHours = Field(default=0.0, alias="battery", ge=0, le=2000)
     resting_v: Volts = Field(default=12.8, alias="resting", ge=9, le=60)
     board_a: Amperes = Field(default=0.3, alias="board", ge=0, le=20)
 
 
 class Thermometer(Section):
+    """One thermometer: kind, lag, faults that a healthy one has."""
+
     kind: Literal["ntc", "digital", "thermocouple"]
     lag_s: Seconds = Field(alias="lag", ge=0, le=300)
     noise_k: Kelvin = Field(default=0.05, alias="noise", ge=0, le=5)
@@ -278,6 +312,8 @@ class Limits(Section):
 
 
 class Loop(Section):
+    """The whole loop file."""
+
     coilward: Literal[1]
     """Version of the file's format."""
     name: str = Field(min_length=1, max_length=60)
