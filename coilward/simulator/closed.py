@@ -13,9 +13,11 @@ from coilward.controller.state import State
 from coilward.controller.types import Commands, Readings, Requests
 from coilward.simulator.sensors import lags, pulses, read, thermometers
 from coilward.simulator.slots import (
+    BACK_LEAST,
     BOIL_C,
     BOILED_S,
     CALM_TICKS,
+    COLD_LEAST,
     CONTACT,
     DRIFT_K_S,
     DUMP_W,
@@ -23,6 +25,7 @@ from coilward.simulator.slots import (
     FIRE_W,
     FLOW_LPM,
     HORN,
+    HOT_LEAST,
     HOTTEST_WALL,
     HOTTEST_WATER,
     LINE_LEAST,
@@ -63,7 +66,7 @@ SLOW_K_S, CALM_K_S = 0.02, 0.008
 SETTLES_S = 20.0
 """Fans, air and dump valve have done moving after this time."""
 FINER = 4
-"""Parts of a busy step while the pump changes its speed."""
+"""Parts of a busy step while the flow changes by itself."""
 NEAR_BOIL_K = 3.0
 NEAR_ICE_C = 0.2
 
@@ -97,7 +100,9 @@ def advance(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
         y[MOVING] > 0.0
         or y[MOMENT_TICKS] > 0.0
         or y[RATE_K_S] > BUSY_K_S
-        or y[LINE_LEAST] < NEAR_ICE_C
+        or y[COLD_LEAST] < NEAR_ICE_C
+        or y[HOT_LEAST] < NEAR_ICE_C
+        or y[BACK_LEAST] < NEAR_ICE_C
         or (y[HOTTEST_WATER] > p[BOIL_C] - NEAR_BOIL_K and y[BOILED_S] < 0.0)
     ):
         catch_up(y, p, noise, tick)

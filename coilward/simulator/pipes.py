@@ -14,7 +14,8 @@ from coilward.simulator.slots import CORE_, CORE_J_K, LINE_CELLS, RADIATOR_CELLS
 Floats = list[float]
 
 BLOCKS = 0.03
-"""Share of ice at which a line no longer passes water (common practice, no source)."""
+"""Share of ice at which a line passes no water; less of it narrows the line evenly
+(common practice, no source)."""
 
 
 def true_c(slot_c: float, ice_k: float) -> float:

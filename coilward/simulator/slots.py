@@ -37,7 +37,7 @@ CORE_ = BACK_ + LINE_CELLS
     # outputs as told, and what stands there
     TOLD_PUMP, TOLD_VALVE, TOLD_FANS, TOLD_DAMPER, TOLD_DUMP, HORN,
     CONTACT, SPEED, MOTOR, STROKE, VALVE_SQUARE, FAN_SPEED, DAMPER, DUMP_OPENING,
-    FLOW_LPM, SUPPLY_V, PUMP_CUT_OUT,
+    FLOW_LPM, PASSING, SUPPLY_V, PUMP_CUT_OUT,
     # the meter, and the board's memory of its last start
     PULSE_PART, PULSE_AGE_S, PULSE_LPM, PULSES, OUTAGE_S,
     # pace of the integrator

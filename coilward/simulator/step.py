@@ -86,6 +86,7 @@ from coilward.simulator.slots import (
     MOVING,
     NOMINAL_W,
     OUTDOOR_C,
+    PASSING,
     PEAK,
     PEAK_OUTLET,
     PEAK_TANK,
@@ -124,7 +125,7 @@ Floats = list[float]
 
 LAST = COIL_CELLS - 1
 TURNS, SPINS = 1.0, 2.0
-"""The valve moves; the pump changes its speed."""
+"""The valve moves; the pump changes its speed, or ice its share of the flow."""
 SPEED_SETTLED = 0.002
 FLUE_SHARE = 0.5
 """Of the gas temperature over the outdoor air, at the flue's thermometer."""
@@ -133,14 +134,24 @@ LOW_HEAT, SMALL_HEAT = 0.01, 0.05
 MOVES_LPM = 0.5
 
 
-def blocked(y: Floats, p: Floats) -> bool:
-    """Whether ice shuts a line."""
-    return (
-        p[LINE_BLOCKED] > 0.0
-        or y[COLD_LEAST] < -BLOCKS * p[COLD_ICE_K]
-        or y[HOT_LEAST] < -BLOCKS * p[HOT_ICE_K]
-        or y[BACK_LEAST] < -BLOCKS * p[BACK_ICE_K]
-    )
+def passing(y: Floats, p: Floats) -> float:
+    """Share of the flow that ice in the lines still lets through."""
+    if p[LINE_BLOCKED] > 0.0:
+        return 0.0
+    share = 1.0
+    if y[COLD_LEAST] < 0.0 or y[HOT_LEAST] < 0.0 or y[BACK_LEAST] < 0.0:
+        share = narrowed(share, y[COLD_LEAST], p[COLD_ICE_K])
+        share = narrowed(share, y[HOT_LEAST], p[HOT_ICE_K])
+        share = narrowed(share, y[BACK_LEAST], p[BACK_ICE_K])
+    return share
+
+
+def narrowed(share: float, least: float, ice_k: float) -> float:
+    """The smaller of a share and what the iciest cell of a line passes."""
+    passed = 1.0 + least / (BLOCKS * ice_k)
+    if passed < 0.0:
+        return 0.0
+    return passed if passed < share else share
 
 
 def flows(y: Floats, p: Floats, n: int, h_s: float, fan_mid: float) -> float:
@@ -157,13 +168,14 @@ def flows(y: Floats, p: Floats, n: int, h_s: float, fan_mid: float) -> float:
         y[MOVING] = SPINS
     elif y[MOTOR] != y[TOLD_VALVE] and y[SUPPLY_V] >= LEAST_V * p[RATED_V]:
         y[MOVING] = TURNS
-    if blocked(y, p):
-        y[FLOW_LPM] = 0.0
-        return 0.0
-    if y[SPEED] == speed and y[VALVE_SQUARE] == square and square_mid == square and flow_lpm > 0.0:
+    was_open, y[PASSING] = y[PASSING], passing(y, p)
+    if y[PASSING] > 0.0 and y[PASSING] < 1.0:
+        y[MOVING] = SPINS
+    unchanged = y[SPEED] == speed and y[VALVE_SQUARE] == square and square_mid == square
+    if unchanged and was_open == 1.0 and y[PASSING] == 1.0:
         return flow_lpm
-    y[FLOW_LPM] = pumped_lpm(p, y[SPEED], y[VALVE_SQUARE])
-    return pumped_lpm(p, speed_mid, square_mid)
+    y[FLOW_LPM] = y[PASSING] * pumped_lpm(p, y[SPEED], y[VALVE_SQUARE])
+    return y[PASSING] * pumped_lpm(p, speed_mid, square_mid)
 
 
 def step(y: Floats, p: Floats, n: int, h_s: float, end_s: float) -> None:

@@ -11,7 +11,7 @@ import pytest
 from coilward.loop.shipped import loop_names, loop_text
 from coilward.simulator.night import night_names, night_text
 from tests.desk.cli import ON, run_apart, run_here
-from tests.loop.broken_files import BROKEN_FILES
+from tests.loop.broken_files import BROKEN_FILES, BROKEN_IDS
 
 
 @pytest.fixture
@@ -174,7 +174,7 @@ def test_a_refused_limit_writes_nothing(cli, tmp_path, command):
     assert [each.name for each in tmp_path.iterdir()] == ["mine.toml"]
 
 
-@pytest.mark.parametrize(("name", "kind", "make"), BROKEN_FILES, ids=lambda each: str(each)[:40])
+@pytest.mark.parametrize(("name", "kind", "make"), BROKEN_FILES, ids=BROKEN_IDS)
 def test_a_broken_file_is_refused_and_nothing_is_written(cli, tmp_path, name, kind, make):
     (tmp_path / "in").mkdir()
     (tmp_path / "out").mkdir()

@@ -243,3 +243,5 @@ CASES: list[Case] = [
 ]  # fmt: skip
 
 BROKEN_FILES: list[tuple[str, str, Maker]] = [(case.name, case.kind, case.make) for case in CASES]
+
+BROKEN_IDS = [f"{name}-{kind}" for name, kind, _ in BROKEN_FILES]

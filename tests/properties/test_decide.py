@@ -179,6 +179,22 @@ def test_any_story_keeps_the_two_rules_of_water(story):
                 assert rig.commands.pump
 
 
+@THOROUGH
+@given(READINGS, REQUESTS, STATES, CONSTANTS)
+def test_a_reboot_at_any_tick_forgets_no_latch_and_no_clock(readings, requests, state, constants):
+    """Latches, fire, coil, the coil's clock and the refill window are stored at every tick."""
+    before = decide(readings, requests, state, constants).state
+    found = after_reboot(before)
+    assert found.mode.phase == BOOT
+    for name in ("dry", "latched", "fire", "coil", "first_out", "meter_dead"):
+        assert getattr(found.mode, name) == getattr(before.mode, name)
+    for name in ("still_s", "window_s", "heat_s", "flow_return_s", "dump_4_s"):
+        assert getattr(found.ages, name) == getattr(before.ages, name)
+    after = decide(readings, requests._replace(reset=False), found, constants)
+    assert after.state.mode.latched & before.mode.latched == before.mode.latched
+    assert after.state.mode.dry or not before.mode.dry
+
+
 def test_channels_are_named_as_they_are_read():
     with pytest.raises(ValueError, match="unexpected field"):
         Rig().readings._replace(no_such_channel=1.0)

@@ -21,15 +21,13 @@ from coilward.simulator.fire import draught
 from coilward.simulator.fire import slopes as burning
 from coilward.simulator.hydraulics import pumped_lpm, valve_square
 from coilward.simulator.pipes import core_cell_w_k, dump_share, true_c
-from coilward.simulator.step import blocked
+from coilward.simulator.step import passing
 from coilward.simulator.tank import between_w
 
 
 def flow_of(y, p):
     """Flow of this instant, L/min."""
-    if blocked(y, p):
-        return 0.0
-    return pumped_lpm(p, y[at.SPEED], y[at.VALVE_SQUARE])
+    return passing(y, p) * pumped_lpm(p, y[at.SPEED], y[at.VALVE_SQUARE])
 
 
 def coil_heat(y, p, d):

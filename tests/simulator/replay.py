@@ -52,7 +52,8 @@ def recorded(y, p, noise, told, truth, state, constants, requests, tick, until):
             row = tick // a_second * (len(COMPARED) + 1)
             for k in range(len(COMPARED)):
                 truth[row + k] = y[COMPARED[k]]
-            truth[row + len(COMPARED)] = y[at.BOILED_S]
+            icing = 0.0 < y[at.PASSING] < 1.0
+            truth[row + len(COMPARED)] = 1.0 if y[at.BOILED_S] >= 0.0 or icing else 0.0
     catch_up(y, p, noise, tick)
     return state
 
@@ -111,10 +112,14 @@ def act(y, p, loop, faults, what, detail, tick, due):
 
 
 def burn(seed, duration_s, fine_s=FINE_S):
-    """One random burn. Worst difference, K, up to the first boil, and where it was, s and slot."""
+    """One random burn: worst difference, K, when, s, and which column of COMPARED.
+
+    Judged up to the first boil, or until ice begins to narrow a line: from there a thousandth
+    of a kelvin decides on the second in which the flow stops.
+    """
     quick, exact, happens = both(seed, duration_s, fine_s)
-    boiled = np.flatnonzero(quick[:, -1] >= 0.0)
-    until_s = boiled[0] if len(boiled) else len(quick)
+    ended = np.flatnonzero(quick[:, -1] > 0.0)
+    until_s = ended[0] if len(ended) else len(quick)
     off_k = np.abs(quick[1:until_s, :-1] - exact[1:until_s, :-1])
     second, column = np.unravel_index(np.argmax(off_k), off_k.shape)
     return float(off_k.max()), int(second) + 1, int(column), happens

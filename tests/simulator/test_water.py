@@ -13,7 +13,8 @@ from coilward.loop.water import WATER_C_J_KG_K
 from coilward.simulator import slots as at
 from coilward.simulator.audit import audit, stored_j
 from coilward.simulator.hydraulics import pumped_lpm, valve_square
-from coilward.simulator.pipes import core_cell_w_k, true_c
+from coilward.simulator.pipes import BLOCKS, core_cell_w_k, true_c
+from coilward.simulator.step import passing
 from coilward.simulator.wood import glowing_bed
 from tests.simulator.plants import LOOPS, Plant, lossless
 
@@ -246,3 +247,18 @@ def test_after_the_first_boil_water_stays_at_boiling_and_steam_is_counted():
     plant.run(5)
     assert plant.y[at.DRY] == 0.0
     assert plant.y[at.FLOW_LPM] > 1.0
+
+
+def test_a_little_ice_narrows_the_line():
+    """Evenly, down to nothing at a few per cent of ice (common practice, no source)."""
+    plant = Plant("boathouse", hot=False, outdoor_c=0.0)
+    plant.pump(on=True)
+    plant.run(10)
+    open_lpm = plant.y[at.FLOW_LPM]
+    for share, passes in ((0.5, 0.5), (1.1, 0.0)):
+        plant.y[at.COLD_LEAST] = -share * BLOCKS * plant.p[at.COLD_ICE_K]
+        assert passing(plant.y, plant.p) == pytest.approx(passes)
+    plant.y[at.COLD_ : at.COLD_ + at.LINE_CELLS] = [-0.5 * BLOCKS * plant.p[at.COLD_ICE_K]] * 8
+    plant.y[at.COLD_LEAST] = plant.y[at.COLD_]
+    plant.run(0.25)
+    assert 0.4 < plant.y[at.FLOW_LPM] / open_lpm < 0.6
