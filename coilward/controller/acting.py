@@ -43,12 +43,13 @@ class Retry(NamedTuple):
     gap_s: float
 
 
+NO_RETRY = Retry(0.0, 0.0, 0.0)
+
+
 def retry(
-    entering: bool, seen: Seen, now: Estimate, phase: int, control: Control, constants: Constants
+    entering: bool, seen: Seen, now: Estimate, control: Control, constants: Constants
 ) -> Retry:
-    """One tick of the retries: only in the no-flow fault, only inside the refill window."""
-    if phase != NO_FLOW:
-        return Retry(0.0, 0.0, 0.0)
+    """One tick of the retries in the no-flow fault: only inside the refill window."""
     tries, off_s, gap_s = 0.0, 0.0, 0.0
     if not entering:
         tries = control.tries
@@ -70,15 +71,13 @@ def wanted(
     starts = FAN_STOP_C if control.fans > 0.0 else FAN_START_C
     fans = 1.0 if not (inlet_c < starts) else 0.0
     if phase == RUN:
-        predicted_c = seen.tank_c + now.heat_w / (
-            constants.water.w_per_lpm_k * constants.water.open_lpm
-        )
-        rests = (
-            readings.room_c > constants.limits.not_over_c
-            and predicted_c < constants.limits.outlet_warn_c - 5.0
-            and inlet_c < FAN_FORCED_C
-        )
-        return Commands(True, stroke, 0.0 if rests else fans, True, False, 0, False)
+        if readings.room_c > constants.limits.not_over_c and inlet_c < FAN_FORCED_C:
+            predicted_c = seen.tank_c + now.heat_w / (
+                constants.water.w_per_lpm_k * constants.water.open_lpm
+            )
+            if predicted_c < constants.limits.outlet_warn_c - 5.0:
+                fans = 0.0
+        return Commands(True, stroke, fans, True, False, 0, False)
     if phase == WARM_UP:
         return Commands(True, 1.0, fans, True, False, 0, False)
     if phase == DUMP:

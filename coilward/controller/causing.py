@@ -79,6 +79,23 @@ def unjudged(readings: Readings, seen: Seen, constants: Constants) -> int:
     return mask
 
 
+def witness_lost(readings: Readings, seen: Seen, constants: Constants) -> bool:
+    """Whether a fitted channel that the logic leans on does not answer."""
+    pump_a, switch = readings.pump_a, readings.flow_switch
+    metal_c, level = seen.metal_c, readings.level_low_low
+    everything = pump_a + switch + metal_c + level + readings.supply_v
+    if everything - everything == 0.0:
+        return False
+    fitted = constants.fitted
+    return (
+        (fitted.current and pump_a != pump_a)
+        or (fitted.switch and switch != switch)
+        or (fitted.metal and metal_c != metal_c)
+        or (fitted.level and level != level)
+        or readings.supply_v != readings.supply_v
+    )
+
+
 def causes(
     readings: Readings, requests: Requests, seen: Seen, now: Estimate, mode: Mode, ages: Ages,
     watch: Watch, control: Control, raised: int, before: int, constants: Constants,
@@ -99,13 +116,7 @@ def causes(
     freezing_c = THAWED_C if before & row.LINE_FREEZING else FREEZING_C
     if fitted.line and readings.line_min_c < freezing_c:
         mask |= row.LINE_FREEZING
-    if (
-        (fitted.current and readings.pump_a != readings.pump_a)
-        or (fitted.switch and readings.flow_switch != readings.flow_switch)
-        or (fitted.metal and seen.metal_c != seen.metal_c)
-        or (fitted.level and readings.level_low_low != readings.level_low_low)
-        or readings.supply_v != readings.supply_v
-    ):
+    if witness_lost(readings, seen, constants):
         mask |= row.WITNESS_LOST
     if now.fire == NO:
         return mask & row.ANY_TIME

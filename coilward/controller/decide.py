@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from coilward.controller import interlocks as row
 from coilward.controller import phases as ph
-from coilward.controller.acting import GUARD_RUN_S, guarded, overruled, retry, wanted
+from coilward.controller.acting import GUARD_RUN_S, NO_RETRY, guarded, overruled, retry, wanted
 from coilward.controller.causing import causes
 from coilward.controller.constants import Constants
 from coilward.controller.debounce import count, reached
@@ -34,7 +34,7 @@ from coilward.controller.state import (
     sound_state,
 )
 from coilward.controller.types import Commands, Readings, Requests
-from coilward.controller.valve import output_stroke, throttle
+from coilward.controller.valve import REST, output_stroke, throttle
 
 SILENCE_S = 300.0
 RETURNS_S = 600.0
@@ -101,9 +101,13 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     if raised & ~state.raised & row.HORN_CONTINUOUS:
         silence_s = 0.0
 
-    loop = throttle(entering, seen, now, control, constants)
+    loop = REST
+    if phase == ph.RUN:
+        loop = throttle(entering, seen, now, control, constants)
     stroke = output_stroke(loop, constants)
-    again = retry(entering, seen, now, phase, control, constants)
+    again = NO_RETRY
+    if phase == ph.NO_FLOW:
+        again = retry(entering, seen, now, control, constants)
     base = wanted(phase, phase_s, stroke, guard_s, readings, seen, now, control, constants)
     commands = guarded(
         overruled(base, active, phase, control),

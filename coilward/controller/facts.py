@@ -78,12 +78,7 @@ def facts_of(
         if ages.phase_s >= prelight.GIVEN_S:
             facts |= ph.CHECK_OVER
     else:
-        warm_c = seen.tank_c + WARM_SHARE * constants.water.heat_nominal_w / (
-            constants.water.w_per_lpm_k * constants.water.open_lpm
-        )
-        if warm_c > WARM_C:
-            warm_c = WARM_C
-        if seen.outlet_c >= warm_c:
+        if phase == ph.WARM_UP and seen.outlet_c >= warm_from_c(seen, constants):
             facts |= ph.WARM
         if watch.idle_s >= (NO_HEAT_WARM_UP_S if phase == ph.WARM_UP else NO_HEAT_S):
             facts |= ph.NO_HEAT
@@ -92,6 +87,14 @@ def facts_of(
         if watch.cooled_s >= COOLED_S and ages.phase_s >= DUMP_LEAST_S:
             facts |= ph.COOLED
     return facts
+
+
+def warm_from_c(seen: Seen, constants: Constants) -> float:
+    """Outlet from which warm-up is over: most of what the usual fire can reach."""
+    warm_c = seen.tank_c + WARM_SHARE * constants.water.heat_nominal_w / (
+        constants.water.w_per_lpm_k * constants.water.open_lpm
+    )
+    return warm_c if warm_c < WARM_C else WARM_C
 
 
 def came_from(phase: int) -> int:

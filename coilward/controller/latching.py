@@ -35,6 +35,8 @@ def latches(
     now: Estimate, seen: Seen, constants: Constants,
 ) -> Latched:
     """Set by their rows; cleared one at a time, by a button held for 2 s, cause absent."""
+    if not requests.reset and raised & row.LATCHING == 0:
+        return Latched(mode.latched, now.dry, now.fire, 0.0, False)
     tick_s = constants.tick_s
     latched = mode.latched | (raised & row.LATCHING)
     dry = now.dry

@@ -36,8 +36,10 @@ def short_of_flow(
 
 def radiator_weak(readings: Readings, seen: Seen, watch: Watch, constants: Constants) -> bool:
     """The radiator takes less than half of a lower bound of what it should (1-e^-x > x/(1+x))."""
+    if watch.fans_on_s < FANS_SETTLED_S or not seen.flow_good:
+        return False
     over_k = readings.radiator_inlet_c - readings.room_c
-    if not (seen.flow_good and watch.fans_on_s >= FANS_SETTLED_S and over_k > WEAK_OVER_ROOM_K):
+    if not (over_k > WEAK_OVER_ROOM_K):
         return False
     units = constants.power.radiator_on_w_k / (constants.water.w_per_lpm_k * seen.flow_lpm)
     due_k = over_k * units / (1.0 + units)
@@ -101,10 +103,9 @@ def answered(
     deaf: bool, seen: Seen, control: Control, valve: float, moved_s: float, constants: Constants
 ) -> tuple[float, float]:
     """Stroke and flow from which the next answer of the valve is judged."""
-    judged_s = constants.valve.travel_s + ANSWER_S + JUDGED_S
-    settled = moved_s >= judged_s and seen.steady and not deaf
-    if settled and seen.flow_good and abs(valve - control.stroke_was) >= DEAF_STROKE:
-        return valve, seen.flow_lpm
-    if control.flow_was_lpm <= 0.0 and settled and seen.flow_good:
-        return valve, seen.flow_lpm
+    if moved_s >= constants.valve.travel_s + ANSWER_S + JUDGED_S:
+        settled = seen.steady and seen.flow_good and not deaf
+        moved = abs(valve - control.stroke_was) >= DEAF_STROKE
+        if settled and (moved or control.flow_was_lpm <= 0.0):
+            return valve, seen.flow_lpm
     return control.stroke_was, control.flow_was_lpm

@@ -137,13 +137,12 @@ def sense(
             slope_k_s = slope_b_k_s
     apart = outlet_a_ok and outlet_b_ok and abs(outlet_a_c - outlet_b_c) > APART_K
 
-    radiator_known = fitted.radiator_outlet and in_range(readings.radiator_outlet_c)
-    tank_ok = in_range(readings.tank_c)
-    tank_c = nan
-    if tank_ok:
-        tank_c = readings.tank_c
-    elif radiator_known:
-        tank_c = readings.radiator_outlet_c + 2.0
+    radiator_c = readings.radiator_outlet_c
+    radiator_known = fitted.radiator_outlet and in_range(radiator_c)
+    tank_c = readings.tank_c
+    tank_ok = in_range(tank_c)
+    if not tank_ok:
+        tank_c = radiator_c + 2.0 if radiator_known else nan
 
     flow_lpm = readings.flow_lpm
     age_s = readings.pulse_age_s
@@ -177,14 +176,14 @@ def sense(
     metal_clean = not metal_high
     metal_rising = metal_c - slow_metal_c > 2.0 and metal_c > tank_c + 5.0
 
-    over_room_k = readings.radiator_outlet_c - readings.room_c
-    fans_settled = radiator_known and watch.fans_on_s >= FANS_SETTLED_S
-    comparable = fans_settled and watch.radiator_was_c - readings.room_c >= RADIATOR_OVER_ROOM_K
-    fell_k = watch.radiator_was_c - readings.radiator_outlet_c
-    radiator_fell = comparable and fell_k >= FALL_K
-    radiator_steady = (
-        comparable and ages.still_s >= water.rule13_s and fell_k < FALL_K
-    ) or (mode.meter_dead and fans_settled and over_room_k >= RADIATOR_STILL_WARM_K)
+    radiator_fell, radiator_steady = False, False
+    if radiator_known and watch.fans_on_s >= FANS_SETTLED_S:
+        was_c, room_c = watch.radiator_was_c, readings.room_c
+        if was_c - room_c >= RADIATOR_OVER_ROOM_K:
+            radiator_fell = was_c - radiator_c >= FALL_K
+            radiator_steady = ages.still_s >= water.rule13_s and not radiator_fell
+        if mode.meter_dead and radiator_c - room_c >= RADIATOR_STILL_WARM_K:
+            radiator_steady = True
     second_proof = switch_on or radiator_steady
     return Seen(
         outlet_c, outlet_a_ok, outlet_b_ok, outlet_a_c, outlet_a_odd_s, outlet_b_c,

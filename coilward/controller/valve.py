@@ -44,6 +44,10 @@ class Throttle(NamedTuple):
     closing: bool
 
 
+REST = Throttle(0.0, 0.0, 0.0, 1.0, False)
+"""The valve loop outside the run phase."""
+
+
 def lowest_lpm(now: Estimate, constants: Constants) -> float:
     """The clamp: minimum flow with reserve, never under what the stop passes."""
     water = constants.water

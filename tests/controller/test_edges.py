@@ -8,6 +8,7 @@ from coilward.controller.acting import guarded
 from coilward.controller.causing import valve_is_deaf
 from coilward.controller.decide import decide
 from coilward.controller.estimating import bounded_window, stands
+from coilward.controller.interlocks import bit
 from coilward.controller.phases import COLD_START, RUN, WARM_UP
 from coilward.controller.prelight import passed_checks
 from coilward.controller.sensing import sense
@@ -195,3 +196,21 @@ def test_deciding_without_a_change_of_phase_keeps_counting():
     first = decide(rig.readings, Requests(), rig.state, rig.constants)
     second = decide(rig.readings, Requests(), first.state, rig.constants)
     assert second.state.ages.phase_s == first.state.ages.phase_s + rig.constants.tick_s
+
+
+def test_a_lost_line_thermometer_keeps_the_frost_row():
+    rig = Rig().settle(30.0).set(line_min_c=0.5)
+    rig.until(lambda r: "C26" in r.rows, 60.0)
+    rig.set(line_min_c=NAN).run(60.0)
+    assert rig.state.raised & bit("C26")
+
+
+def test_a_radiator_near_the_room_is_neither_weak_nor_a_witness():
+    rig = Rig().settle(90.0).set(radiator_inlet_c=20.0, radiator_outlet_c=17.9, room_c=8.0)
+    rig.run(200.0)
+    assert "C22" not in rig.rows
+    rig.set(radiator_inlet_c=45.0).run(90.0)
+    assert "C22" not in rig.rows
+    seen = seen_by(rig)
+    assert not seen.radiator_fell
+    assert not seen.radiator_steady

@@ -90,3 +90,13 @@ def test_large_tuples_are_built_and_taken_apart_in_the_order_of_their_fields():
                     taken.add(name)
     assert built == LARGE
     assert taken == {"Ages", "Watch", "Control"}
+
+
+def test_every_line_and_branch_of_the_logic_is_covered():
+    command = [
+        sys.executable, "-m", "pytest", "tests/controller", "-q", "-n", "1",
+        "-p", "no:cacheprovider", "--cov=coilward.controller", "--cov-branch",
+        "--cov-report=term-missing:skip-covered", "--cov-fail-under=100",
+    ]
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stdout[-2000:] + done.stderr[-1000:]
