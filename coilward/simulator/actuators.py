@@ -6,12 +6,15 @@ from coilward.simulator.hydraulics import valve_square
 from coilward.simulator.slots import (
     AIR,
     BACKLASH,
+    BATTERY_AH,
     BOARD_A,
+    CHARGER,
     COLD_,
     CONTACT,
     CUT_OUT_C,
     DAMPER,
     DAMPER_STUCK,
+    DRAWN_AH,
     DUMP_OPENING,
     DUMP_STUCK,
     FADE_,
@@ -48,6 +51,9 @@ FANS_S, AIR_OPENS_S, DUMP_S, PUMP_S = 3.0, 4.0, 2.0, 0.5
 DAMPER_OPENS_S, DAMPER_FALLS_S = 5.0, 1.0
 SOURCE_OHM = 0.03
 """Battery and wiring (common practice, no source)."""
+EMPTY_SAG_SHARE = 0.12
+"""A lead-acid battery at rest, full less empty, over its rated voltage (common practice, no
+source)."""
 STALLED_SHARE = 1.25
 """Current of a rotor held fast, over the high limit of the pump's current."""
 DEAD_HEAD_SHARE = 0.75
@@ -57,14 +63,19 @@ LEAST_V = 0.5
 """Share of the rated voltage under which nothing turns (common practice, no source)."""
 
 
-def supply_v(y: Floats, p: Floats, fan_speed: float) -> float:
-    """Voltage under load, V."""
+def supply_v(y: Floats, p: Floats, fan_speed: float, h_s: float) -> float:
+    """Voltage under load after a step, V. Without its charger the battery runs down."""
     open_v = p[SUPPLY_OPEN_V]
     if open_v <= 0.0:
         return 0.0
     load_a = p[BOARD_A] + p[PUMP_A] * y[SPEED] + p[FAN_A] * fan_speed
     if y[CONTACT] > 0.0 and p[PUMP_STALLED] > 0.0:
         load_a += STALLED_SHARE * p[PUMP_HIGH_A]
+    if p[CHARGER] <= 0.0:
+        y[DRAWN_AH] += load_a * h_s / 3600.0
+        if y[DRAWN_AH] >= p[BATTERY_AH]:
+            return 0.0
+        open_v -= EMPTY_SAG_SHARE * p[RATED_V] * y[DRAWN_AH] / p[BATTERY_AH]
     return open_v - SOURCE_OHM * load_a
 
 

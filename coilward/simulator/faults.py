@@ -48,6 +48,7 @@ _ROWS: Final = (
     Fault("current-lost", "the pump's current is no longer measured", needs="sensors.pump_current"),
     Fault("supply-lost", "the supply fails, battery and all"),
     Fault("supply-low", "the supply sags", "volts", 11.0, 6.0, 60.0),
+    Fault("charger-lost", "the charger fails; the battery alone carries pump, fans and board"),
     Fault("fire-larger", "the fire is larger than it was described",
           "factor on the heat caught and on the air", 1.5, 1.0, 4.0),
     Fault("damper-stuck", "the air damper stays where it is"),

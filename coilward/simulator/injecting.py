@@ -84,6 +84,7 @@ EFFECTS: Final[dict[str, tuple[Effect, ...]]] = {
     "current-lost": (Effect(at.CURRENT_WIRE, _constant(0.0), fitted=at.SENSES_CURRENT),),
     "supply-lost": (Effect(at.SUPPLY_OPEN_V, _constant(0.0)),),
     "supply-low": (Effect(at.SUPPLY_OPEN_V, _size),),
+    "charger-lost": (Effect(at.CHARGER, _constant(0.0)),),
     "fire-larger": (
         Effect(at.AIR_FACTOR, _size, asked_s=at.HEAT_S),
         Effect(at.CAUGHT_FACTOR, _caught),

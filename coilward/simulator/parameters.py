@@ -212,6 +212,7 @@ def _sound(p: Floats, loop: Loop) -> None:
     p[at.CURRENT_WIRE] = p[at.SWITCH_WIRE] = p[at.LEVEL] = 1.0
     p[at.JAMMED] = p[at.DAMPER_STUCK] = p[at.DUMP_STUCK] = -1.0
     p[at.SUPPLY_OPEN_V] = loop.power.resting_v
+    p[at.CHARGER], p[at.BATTERY_AH] = 1.0, loop.power.battery_ah
 
 
 def resting(loop: Loop, p: Floats) -> Floats:

@@ -156,7 +156,7 @@ def narrowed(share: float, least: float, ice_k: float) -> float:
 
 def flows(y: Floats, p: Floats, n: int, h_s: float, fan_mid: float) -> float:
     """One step of supply, pump and valve. Returns the flow in the middle of the step, L/min."""
-    y[SUPPLY_V] = supply_v(y, p, fan_mid)
+    y[SUPPLY_V] = supply_v(y, p, fan_mid, h_s)
     target = pump_target(y, p, y[SUPPLY_V])
     half = p[FADE_ + FADES * n + 4]
     speed, square, flow_lpm = y[SPEED], y[VALVE_SQUARE], y[FLOW_LPM]

@@ -137,7 +137,7 @@ def moving_parts(y, p, d):
         d[at.AIR] = (p[at.GAS_LEAK] - y[at.AIR]) / p[at.DECAY_S]
     dump = y[at.TOLD_DUMP] if p[at.DUMP_STUCK] < 0.0 else p[at.DUMP_STUCK]
     d[at.DUMP_OPENING] = (dump - y[at.DUMP_OPENING]) / DUMP_S
-    volts = supply_v(y, p, y[at.FAN_SPEED])
+    volts = supply_v(y, p, y[at.FAN_SPEED], 0.0)
     speed = 0.0
     if y[at.CONTACT] > 0.0 and p[at.PUMP_STALLED] <= 0.0 and volts >= LEAST_V * p[at.RATED_V]:
         speed = volts / p[at.RATED_V] * p[at.PUMP_SHARE]
@@ -173,7 +173,7 @@ def least_cells(y):
 def rk4(y, p, h_s, steps, k1, k2, k3, k4, work):
     """Classical Runge-Kutta steps of equal length."""
     for _ in range(steps):
-        y[at.SUPPLY_V] = supply_v(y, p, y[at.FAN_SPEED])
+        y[at.SUPPLY_V] = supply_v(y, p, y[at.FAN_SPEED], 0.0)
         valve_moves(y, p, h_s)
         all_slopes(y, p, k1)
         for i in range(at.Y_COUNT):

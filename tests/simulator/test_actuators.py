@@ -192,3 +192,21 @@ def test_fire_larger_multiplies_the_share_caught():
     share = plant.loop.fire.caught
     conductance = plant.p[at.CAUGHT_FACTOR] * share / (1 - share)
     assert conductance / (1 + conductance) == pytest.approx(1.5 * share)
+
+
+def test_a_battery_without_its_charger_runs_down_by_what_is_drawn():
+    """Ampere hours are amperes times hours; the sag at rest is common practice, no source."""
+    plant = Plant("greenhouse")
+    plant.run(60)
+    full_v = plant.y[at.SUPPLY_V]
+    plant.p[at.CHARGER] = 0.0
+    plant.p[at.BATTERY_AH] = 15.0
+    plant.run(3600)
+    load_a = plant.p[at.BOARD_A] + plant.p[at.PUMP_A] * plant.y[at.SPEED] + plant.p[at.FAN_A] * (
+        plant.y[at.FAN_SPEED]
+    )
+    assert plant.y[at.DRAWN_AH] == pytest.approx(load_a, rel=0.05)
+    assert plant.y[at.SUPPLY_V] < full_v - 0.3
+    plant.run(3600)
+    assert plant.y[at.SUPPLY_V] == 0.0
+    assert plant.y[at.SPEED] == pytest.approx(0.0, abs=1e-3)
