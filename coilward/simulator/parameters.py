@@ -213,6 +213,8 @@ def _sound(p: Floats, loop: Loop) -> None:
     p[at.JAMMED] = p[at.DAMPER_STUCK] = p[at.DUMP_STUCK] = -1.0
     p[at.SUPPLY_OPEN_V] = loop.power.resting_v
     p[at.CHARGER], p[at.BATTERY_AH] = 1.0, loop.power.battery_ah
+    p[at.FLOAT_STUCK], p[at.FILM_SHARE], p[at.CAVITATES_C] = -1.0, 1.0, math.inf
+    p[at.SCALE_ : at.SCALE_ + at.CHANNEL_COUNT] = [1.0] * at.CHANNEL_COUNT
 
 
 def resting(loop: Loop, p: Floats) -> Floats:

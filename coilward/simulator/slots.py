@@ -51,13 +51,18 @@ CORE_ = BACK_ + LINE_CELLS
     LEAST_BOIL_K, LEAST_BOIL_S, PEAK_OUTLET, PEAK_WALL, PEAK_TANK, PUMP_OFF_FIRE_S,
     # how long a part was asked to do something: the witnesses that a fault took effect, s
     PUMP_RUN_S, FANS_RUN_S, FLOW_S, HEAT_S, VALVE_ASKED_S, DAMPER_ASKED_S, DUMP_ASKED_S,
+    HORN_ASKED_S, LEAKED_L,
+    # water in the tank as a share of full, the air outside, heat that passive hardware takes
+    LEVEL_NOW, OUTDOOR_AIR, HELD_W, HELD_J, LEAK_J,
     *_,
 ) = range(CORE_ + RADIATOR_CELLS, MANY)  # fmt: skip
-LAGGED_ = DUMP_ASKED_S + 1
+LAGGED_ = LEAK_J + 1
 TRUE_ = LAGGED_ + CHANNEL_COUNT
 """What each thermometer's place had at the end of the last step."""
 SEEN_ = TRUE_ + CHANNEL_COUNT
-Y_COUNT = SEEN_ + CHANNEL_COUNT
+SLOW_ = SEEN_ + CHANNEL_COUNT
+"""Each thermometer behind a lag that has grown."""
+Y_COUNT = SLOW_ + CHANNEL_COUNT
 
 # ---- parameters ------------------------------------------------------------------------
 FILM_POINTS = 64
@@ -82,16 +87,26 @@ STEPS = 80
     PUMP_SHARE, PUMP_STALLED, FAN_SHARE, JAMMED, METER_FACTOR, CURRENT_WIRE, SUPPLY_OPEN_V,
     CHARGER, BATTERY_AH,
     CAUGHT_FACTOR, AIR_FACTOR, DAMPER_STUCK, DUMP_STUCK, LEVEL, SWITCH_WIRE, LINE_BLOCKED,
+    METER_ADDS_LPM, CURRENT_ADDS_A, FLOAT_STUCK, CO_PPM, VENT_WET, SMOKE, CONSTANTS_BAD,
+    CLOCK_ADDS_S, LATE_TICKS,
+    PUMP_AIR, CONTACT_WELDED, PUMP_WIRE_OHM, VALVE_REVERSED, HORN_DEAD,
+    AIR_LOCK, KINK_1_K, CLOG, LEAK_LPM, HOSE_OFF, CAVITATES_C, FILM_SHARE,
+    GUST, FLUE_ADDS_K,
+    # passive hardware
+    HELD_CAP_W, HELD_FROM_C, PUMP_BATTERY, SEALS_IN, THERMOSTAT,
     *_,
 ) = range(MANY)  # fmt: skip
-MODE_ = LINE_BLOCKED + 1
-"""Of each thermometer: 0 works, 1 open or not fitted, 2 frozen, 3 sends 85.0."""
+MODE_ = THERMOSTAT + 1
+"""Of each thermometer: 0 works, 1 open or not fitted, 2 frozen, 3 sends 85.0, 4 short."""
 SOURCE_ = MODE_ + CHANNEL_COUNT
 DIGITAL_ = SOURCE_ + CHANNEL_COUNT
 NOISE_K_ = DIGITAL_ + CHANNEL_COUNT
 QUANTUM_K_ = NOISE_K_ + CHANNEL_COUNT
 OFFSET_K_ = QUANTUM_K_ + CHANNEL_COUNT
-VIEW_ = OFFSET_K_ + CHANNEL_COUNT
+SCALE_ = OFFSET_K_ + CHANNEL_COUNT
+"""Of each thermometer's reading, about 25 degC."""
+EXTRA_LAG_S_ = SCALE_ + CHANNEL_COUNT
+VIEW_ = EXTRA_LAG_S_ + CHANNEL_COUNT
 FILM_ = VIEW_ + COIL_CELLS
 """Film of one coil cell against flow, W/K."""
 FADE_ = FILM_ + FILM_POINTS

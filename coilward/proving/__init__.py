@@ -1,0 +1,1 @@
+"""What tries everything: faults by the thousand, the search for the worst, the finite part."""
