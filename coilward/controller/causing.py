@@ -219,6 +219,13 @@ def witness_lost(readings: Readings, seen: Seen, constants: Constants) -> bool:
     )
 
 
+def added_causes(
+    readings: Readings, seen: Seen, now: Estimate, mode: Mode,  # noqa: ARG001
+) -> int:
+    """Rows that were added at run time: none, unless `adding` has put their conditions here."""
+    return 0
+
+
 def causes(
     readings: Readings, requests: Requests, seen: Seen, now: Estimate, mode: Mode, ages: Ages,
     watch: Watch, suspects: int, control: Control, hand_s: float, raised: int,
@@ -233,6 +240,7 @@ def causes(
     mask = 0
     if before != 0:
         mask = before & unjudged(readings, seen, constants)
+    mask |= added_causes(readings, seen, now, mode)
     if requests.emergency:
         mask |= row.EMERGENCY
     if requests.remote_unsafe or refused(requests, now, mode, hand_s):

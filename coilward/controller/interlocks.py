@@ -16,7 +16,8 @@ instruments, comfort, freeze. Only the dry tier may stop the pump while a fire m
 
 from __future__ import annotations
 
-from typing import Literal, NamedTuple
+from collections.abc import Callable
+from typing import Any, Literal, NamedTuple
 
 Tier = Literal["dry", "water", "emergency", "heat", "fire", "instruments", "comfort", "freeze"]
 TIERS: tuple[Tier, ...] = (
@@ -59,6 +60,8 @@ class Row(NamedTuple):
     that stop the pump have none, since they must never count without a reading."""
     returns_s: float = 0.0
     """Seconds for which the cause must be gone before the row lets go (unlatched rows)."""
+    cause_of: Callable[[Any, Any, Any, Any], bool] | None = None
+    """Condition on (readings, seen, estimate, mode) of a row that is added at run time."""
 
 
 COOLED = "Opened the valve and the dump, ran the fans, shut the damper; the water keeps moving."
@@ -68,7 +71,7 @@ GET_BACK = (
     "Let the fire die; smother it with dry sand only from the safe side."
 )
 
-ROWS: tuple[Row, ...] = (
+ROWS: list[Row] = [
     Row("C01", "flow under 1 L/min, or no pulses", "low_flow_debounce_s", "low_flow_total_s",
         "water", "no-flow", "no", 1, 3, "on", "open", "full", "shut", "open",
         "The water stopped moving.", COOLED + " The pump is retried while that cannot hurt.",
@@ -288,7 +291,7 @@ ROWS: tuple[Row, ...] = (
         "The flow is not what this pump and this valve should give.", "Goes on.",
         "Look for a blocked filter, a kinked hose, a tired pump or a meter that lies.",
         "A flow that is wrong by a third is wrong for a reason.", returns_s=600.0),
-)
+]
 
 BESIDE: tuple[tuple[str, str, str], ...] = (
     ("C30", "board heartbeat lost",
@@ -308,9 +311,49 @@ def bit(name: str) -> int:
     return 1 << INDEX[name]
 
 
-def _mask(field: str, *values: object) -> int:
-    """The mask of all rows whose field holds one of the values."""
-    return sum(1 << i for i, row in enumerate(ROWS) if getattr(row, field) in values)
+MASKS: dict[str, Callable[[Row], bool]] = {
+    "LATCHING": lambda row: row.latch in ("person", "dry"),
+    "LATCH_DRY": lambda row: row.latch == "dry",
+    "ANY_TIME": lambda row: row.any_time,
+    "RETURNING": lambda row: row.returns_s > 0.0,
+    "TO_DRY": lambda row: row.next == "dry",
+    "TO_NO_FLOW": lambda row: row.next == "no-flow",
+    "TO_SHUTDOWN": lambda row: row.next == "shutdown",
+    "TO_DEGRADED": lambda row: row.next == "degraded",
+    "TO_DUMP": lambda row: row.next == "dump",
+    "ON_OUTLET": lambda row: row.hangs_on == "outlet",
+    "ON_TANK": lambda row: row.hangs_on == "tank",
+    "ON_METAL": lambda row: row.hangs_on == "metal",
+    "ON_LEVEL": lambda row: row.hangs_on == "level",
+    "ON_SUPPLY": lambda row: row.hangs_on == "supply",
+    "ON_LINE": lambda row: row.hangs_on == "line",
+    "ON_CURRENT": lambda row: row.hangs_on == "current",
+    "ON_CO": lambda row: row.hangs_on == "co",
+    "ON_SMOKE": lambda row: row.hangs_on == "smoke",
+    "ON_VENT": lambda row: row.hangs_on == "vent",
+    "ON_DAMPER": lambda row: row.hangs_on == "damper",
+    "ON_PEOPLE": lambda row: row.hangs_on == "people",
+    "ON_RADIATOR": lambda row: row.hangs_on == "radiator",
+    "PUMP_ON": lambda row: row.pump == "on",
+    "PUMP_OFF": lambda row: row.pump == "off",
+    "VALVE_OPEN": lambda row: row.valve == "open",
+    "VALVE_HOLD": lambda row: row.valve == "hold",
+    "FANS_FULL": lambda row: row.fans == "full",
+    "FANS_HALF": lambda row: row.fans == "half",
+    "FANS_OFF": lambda row: row.fans == "off",
+    "DAMPER_SHUT": lambda row: row.damper == "shut",
+    "DUMP_OPEN": lambda row: row.dump == "open",
+    "DUMP_HOLD": lambda row: row.dump == "hold",
+    "HORN_BEEP": lambda row: row.horn == 1,
+    "HORN_INTERMITTENT": lambda row: row.horn == 2,
+    "HORN_CONTINUOUS": lambda row: row.horn == 3,
+}
+"""Which rows belong to each mask."""
+
+
+def mask_of(name: str) -> int:
+    """The mask of all rows that belong to it now."""
+    return sum(1 << i for i, row in enumerate(ROWS) if MASKS[name](row))
 
 
 LOW_FLOW = bit("C01")
@@ -358,41 +401,43 @@ CLOCK_JUMPED = bit("C44")
 FOUL_AIR = bit("C45")
 FLOW_ODD = bit("C46")
 
-LATCHING = _mask("latch", "person", "dry")
-LATCH_DRY = _mask("latch", "dry")
-ANY_TIME = _mask("any_time", True)
-RETURNING = sum(1 << i for i, row in enumerate(ROWS) if row.returns_s > 0.0)
-TO_DRY = _mask("next", "dry")
-TO_NO_FLOW = _mask("next", "no-flow")
-TO_SHUTDOWN = _mask("next", "shutdown")
-TO_DEGRADED = _mask("next", "degraded")
-TO_DUMP = _mask("next", "dump")
-ON_OUTLET = _mask("hangs_on", "outlet")
-ON_TANK = _mask("hangs_on", "tank")
-ON_METAL = _mask("hangs_on", "metal")
-ON_LEVEL = _mask("hangs_on", "level")
-ON_SUPPLY = _mask("hangs_on", "supply")
-ON_LINE = _mask("hangs_on", "line")
-ON_CURRENT = _mask("hangs_on", "current")
-ON_CO = _mask("hangs_on", "co")
-ON_SMOKE = _mask("hangs_on", "smoke")
-ON_VENT = _mask("hangs_on", "vent")
-ON_DAMPER = _mask("hangs_on", "damper")
-ON_PEOPLE = _mask("hangs_on", "people")
-ON_RADIATOR = _mask("hangs_on", "radiator")
-PUMP_ON = _mask("pump", "on")
-PUMP_OFF = _mask("pump", "off")
-VALVE_OPEN = _mask("valve", "open")
-VALVE_HOLD = _mask("valve", "hold")
-FANS_FULL = _mask("fans", "full")
-FANS_HALF = _mask("fans", "half")
-FANS_OFF = _mask("fans", "off")
-DAMPER_SHUT = _mask("damper", "shut")
-DUMP_OPEN = _mask("dump", "open")
-DUMP_HOLD = _mask("dump", "hold")
-HORN_BEEP = _mask("horn", 1)
-HORN_INTERMITTENT = _mask("horn", 2)
-HORN_CONTINUOUS = _mask("horn", 3)
+LATCHING = mask_of("LATCHING")
+LATCH_DRY = mask_of("LATCH_DRY")
+ANY_TIME = mask_of("ANY_TIME")
+RETURNING = mask_of("RETURNING")
+TO_DRY = mask_of("TO_DRY")
+TO_NO_FLOW = mask_of("TO_NO_FLOW")
+TO_SHUTDOWN = mask_of("TO_SHUTDOWN")
+TO_DEGRADED = mask_of("TO_DEGRADED")
+TO_DUMP = mask_of("TO_DUMP")
+ON_OUTLET = mask_of("ON_OUTLET")
+ON_TANK = mask_of("ON_TANK")
+ON_METAL = mask_of("ON_METAL")
+ON_LEVEL = mask_of("ON_LEVEL")
+ON_SUPPLY = mask_of("ON_SUPPLY")
+ON_LINE = mask_of("ON_LINE")
+ON_CURRENT = mask_of("ON_CURRENT")
+ON_CO = mask_of("ON_CO")
+ON_SMOKE = mask_of("ON_SMOKE")
+ON_VENT = mask_of("ON_VENT")
+ON_DAMPER = mask_of("ON_DAMPER")
+ON_PEOPLE = mask_of("ON_PEOPLE")
+ON_RADIATOR = mask_of("ON_RADIATOR")
+PUMP_ON = mask_of("PUMP_ON")
+PUMP_OFF = mask_of("PUMP_OFF")
+VALVE_OPEN = mask_of("VALVE_OPEN")
+VALVE_HOLD = mask_of("VALVE_HOLD")
+FANS_FULL = mask_of("FANS_FULL")
+FANS_HALF = mask_of("FANS_HALF")
+FANS_OFF = mask_of("FANS_OFF")
+DAMPER_SHUT = mask_of("DAMPER_SHUT")
+DUMP_OPEN = mask_of("DUMP_OPEN")
+DUMP_HOLD = mask_of("DUMP_HOLD")
+HORN_BEEP = mask_of("HORN_BEEP")
+HORN_INTERMITTENT = mask_of("HORN_INTERMITTENT")
+HORN_CONTINUOUS = mask_of("HORN_CONTINUOUS")
+EVERY_ROW = (1 << len(ROWS)) - 1
+LAST_ROW = len(ROWS) - 1
 
 
 def names(mask: int) -> list[str]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from coilward.controller import interlocks as row
 from coilward.controller.constants import Constants
 from coilward.controller.debounce import QUIET, Counters
-from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import BOOT, PHASES, STANDBY
 from coilward.controller.plausibility import EVERY_SUSPICION, Doubt, fresh_doubt
 
@@ -237,7 +237,6 @@ def after_reboot(state: State) -> State:
 
 
 LAST_PHASE = len(PHASES) - 1
-EVERY_ROW = (1 << len(ROWS)) - 1
 
 
 def clocks_sound(ages: Ages, watch: Watch, doubt: Doubt, control: Control) -> bool:
@@ -287,8 +286,8 @@ def sound_state(state: State, constants: Constants) -> State:
         and 0 <= mode.came_from <= LAST_PHASE
         and 0 <= mode.fire <= UNKNOWN
         and 0 <= mode.coil <= MAYBE_DRY
-        and -1 <= mode.first_out < len(ROWS)
-        and 0 <= mode.latched <= EVERY_ROW
+        and -1 <= mode.first_out <= row.LAST_ROW
+        and 0 <= mode.latched <= row.EVERY_ROW
         and 0 <= state.doubt.suspects <= EVERY_SUSPICION
         and clocks_sound(state.ages, state.watch, state.doubt, state.control)
     ):
@@ -297,7 +296,7 @@ def sound_state(state: State, constants: Constants) -> State:
     return State(
         mode=Mode(
             phase=BOOT, came_from=BOOT, fire=UNKNOWN, coil=AT_RISK, dry=mode.dry,
-            latched=mode.latched & EVERY_ROW, first_out=-1, permitted=False,
+            latched=mode.latched & row.EVERY_ROW, first_out=-1, permitted=False,
             meter_dead=mode.meter_dead,
         ),
         ages=fresh.ages, watch=fresh.watch, doubt=fresh.doubt, control=fresh.control,

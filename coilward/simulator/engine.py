@@ -20,6 +20,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from coilward.controller.adding import added
 from coilward.simulator import closed
 
 Engine = Literal["auto", "compiled", "interpreted"]
@@ -44,9 +45,14 @@ def chosen(engine: Engine) -> Literal["compiled", "interpreted"]:
 
     Compiling takes the better part of a minute, longer than the interpreter needs for a night;
     both give the same bits. So "auto" is compiled where a compiled engine lies in the cache.
-    Raises RuntimeError when compiling is demanded and numba is missing.
+    Interlocks that were added at run time are known to the interpreter alone.
+    Raises RuntimeError when compiling is demanded and can't be.
     """
     if engine == "interpreted":
+        return "interpreted"
+    if added():
+        if engine == "compiled":
+            raise RuntimeError("interlocks added at run time need the interpreted engine")
         return "interpreted"
     if engine == "auto":
         return "compiled" if can_compile() and is_compiled() else "interpreted"
