@@ -66,7 +66,7 @@ ROWS: Final = (
         base="logic", caught_by=("C07", "C20", "C01", "C03"), phases=PUMPING,
         effects=(sized(at.PUMP_SHARE, asked_s=at.PUMP_RUN_S),),
         size_meaning="share of the speed that is left", default_size=0.7,
-        lowest=0.3, highest=0.99,
+        lowest=0.5, highest=0.99,
     ),
     Fault(
         number="F28", name="pump-cuts-out", group="actuators",

@@ -19,21 +19,32 @@ from coilward.simulator.sensors import SCALES_FROM_C
 
 FIRED: Final = ("warm-up", "run")
 
+
+def _seen_backwards(cell: int) -> Effect:
+    """The water meets the coil's cells in the other order."""
+    other = at.VIEW_ + at.COIL_CELLS - 1 - cell
+    return Effect(at.VIEW_ + cell, lambda scene: float(scene.p[other]))
+
+
 ROWS: Final = (
     Fault(
         number="F93", name="lit-without-check", group="people",
-        words="the fire is lit without the check",
+        words="the fire is lit without the check, with the damper propped open",
         response="Move water if the coil is known to hold it, and let the fire end.",
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34",), phases=("standby",),
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34", "C35"), phases=("standby",),
+        effects=(to(at.DAMPER_STUCK, 1.0, asked_s=at.DAMPER_ASKED_S),),
         acts=(Act("light", lively=2.0, sized="charges"),),
         size_meaning="charges", default_size=0.5, lowest=0.1, highest=1.0,
     ),
     Fault(
         number="F93", name="lit-with-pump-dead", group="people",
-        words="the fire is lit without the check, and the pump is dead",
+        words="the fire is lit without the check, with the damper propped open and the pump dead",
         response="Notice the heat, sound the horn, keep the damper shut.",
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34", "C01", "C02"),
-        phases=("standby",), effects=(to(at.PUMP_SHARE, 0.0),),
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34", "C35", "C01", "C02"),
+        phases=("standby",),
+        effects=(
+            to(at.DAMPER_STUCK, 1.0, asked_s=at.DAMPER_ASKED_S), to(at.PUMP_SHARE, 0.0)
+        ),
         acts=(Act("light", lively=2.0, sized="charges"),),
         size_meaning="charges", default_size=0.5, lowest=0.1, highest=1.0,
     ),
@@ -139,6 +150,7 @@ ROWS: Final = (
         effects=(
             to(at.SOURCE_ + at.OUTLET_A, at.COLD_ + at.LINE_CELLS - 1),
             to(at.SOURCE_ + at.OUTLET_B, at.COLD_ + at.LINE_CELLS - 1),
+            *(_seen_backwards(cell) for cell in range(at.COIL_CELLS)),
         ),
         wire=True,
     ),

@@ -96,8 +96,8 @@ ROWS: Final = (
     Fault(
         number="F77", name="battery-flat", group="power",
         words="the charger fails, and the battery is old and nearly flat",
-        response="End the fire while there is charge left to move water.",
-        base="logic", caught_by=("C29",), lasts_s=14400.0,
+        response="End the fire at once: what is left may not outlast the embers.",
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C29",), lasts_s=14400.0,
         effects=(to(at.CHARGER, 0.0), Effect(at.BATTERY_AH, _part_of_battery)),
         size_meaning="share of the battery that is left", default_size=0.2,
         lowest=0.1, highest=0.3, needs="power.battery_ah",
