@@ -7,6 +7,7 @@ from typing import Final
 from coilward.simulator import slots as at
 from coilward.simulator.faults.fault import (
     ALWAYS,
+    BURNING,
     COLD,
     WHOLE_FIRE,
     Act,
@@ -58,11 +59,23 @@ ROWS: Final = (
         size_meaning="charges", default_size=3.0, lowest=2.0, highest=5.0,
     ),
     Fault(
-        number="F95", name="manual-left-on", group="people",
-        words="somebody leaves a request by hand on, for shut and off",
-        response="Refuse it for as long as it lasts.",
-        base="logic", caught_by=("C33",), deadline_s=0.5, due_in=ALWAYS, phases=ALWAYS,
-        lasts_s=900.0, acts=(Act("press", "remote_unsafe"),), wire=True,
+        number="F95", name="hand-left-on", group="people",
+        words="somebody leaves dump and fans held by hand",
+        response="Take the outputs back after a minute and say so.",
+        base="logic", caught_by=("C33",), deadline_s=61.0, due_in=BURNING, lasts_s=900.0,
+        acts=(Act("press", "hand_dump"), Act("press", "hand_fans")), wire=True,
+    ),
+    Fault(
+        number="F95", name="maintenance-left-on", group="people",
+        words="somebody turns the key, holds pump, valve and damper by hand, and leaves",
+        response="Take the outputs back after a minute and say so.",
+        base="logic", caught_by=("C33",), deadline_s=65.0, due_in=("standby",), lasts_s=900.0,
+        phases=("standby",),
+        acts=(
+            Act("press", "key"), Act("press", "hand_pump", after_s=3.0),
+            Act("press", "hand_valve", after_s=3.0), Act("press", "hand_damper", after_s=3.0),
+        ),
+        wire=True,
     ),
     Fault(
         number="F96", name="silenced-and-left", group="people",
