@@ -13,6 +13,7 @@ from coilward.simulator.slots import (
     CLOCK_ADDS_S,
     CO_PPM,
     COIL_OPEN_LPM,
+    CONSTANTS_BAD,
     CURRENT_ADDS_A,
     CURRENT_WIRE,
     DAMPER,
@@ -49,10 +50,13 @@ from coilward.simulator.slots import (
     SENSES_CO,
     SENSES_CURRENT,
     SENSES_DAMPER,
+    SENSES_DRIP,
     SENSES_FANS,
     SENSES_LEVEL,
+    SENSES_SMOKE,
     SENSES_SWITCH,
     SLOW_,
+    SMOKE,
     SOURCE_,
     SPILT_LPM,
     SUPPLY_V,
@@ -60,6 +64,7 @@ from coilward.simulator.slots import (
     TICK_S,
     TICKS_PER_S,
     TRUE_,
+    VENT_WET,
 )
 
 Floats = list[float]
@@ -215,8 +220,12 @@ def read(y: Floats, p: Floats, time_s: float) -> Readings:
     level_low_low = flag(p[SENSES_LEVEL], level < p[LEVEL_LOW_LOW])
     damper_shut = flag(p[SENSES_DAMPER], y[DAMPER] <= DAMPER_SWITCH)
     supply_v, outage_s = y[SUPPLY_V], y[OUTAGE_S]
+    vent_wet = flag(p[SENSES_DRIP], p[VENT_WET] > 0.0)
+    smoke = flag(p[SENSES_SMOKE], p[SMOKE] > 0.0)
+    constants_ok = flag(1.0, p[CONSTANTS_BAD] <= 0.0)
     return Readings(
         time_s, coil_outlet_a_c, coil_outlet_b_c, tank_c, radiator_inlet_c, radiator_outlet_c,
         coil_metal_c, flue_c, room_c, line_min_c, flow_lpm, pulse_age_s, flow_switch, pump_a,
         supply_v, level_low, level_low_low, fan_a, damper_shut, co_ppm, pump_contact, outage_s,
+        vent_wet, smoke, constants_ok,
     )
