@@ -11,12 +11,14 @@ from coilward.controller.constants import Constants
 from coilward.controller.decide import decide
 from coilward.controller.state import State
 from coilward.controller.types import Commands, Readings, Requests
+from coilward.simulator.flowing import SPINS, TURNS
 from coilward.simulator.sensors import lags, pulses, read, thermometers
 from coilward.simulator.slots import (
     BACK_LEAST,
     BOIL_C,
     BOILED_S,
     CALM_TICKS,
+    CLOCK_ADDS_S,
     COLD_LEAST,
     CONTACT,
     DRIFT_K_S,
@@ -56,7 +58,7 @@ from coilward.simulator.slots import (
     UNSETTLED_S,
     WATER_W,
 )
-from coilward.simulator.step import SPINS, TURNS, step
+from coilward.simulator.step import step
 
 Floats = list[float]
 
@@ -194,7 +196,7 @@ def sample(
     """One row of the trace."""
     o = row * TRACE_COLUMNS
     watch = state.watch
-    trace[o] = readings.time_s
+    trace[o] = readings.time_s - p[CLOCK_ADDS_S]
     trace[o + 1] = state.mode.phase
     trace[o + 2] = state.mode.fire
     trace[o + 3] = state.mode.coil

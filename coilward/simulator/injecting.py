@@ -82,7 +82,9 @@ EFFECTS: Final[dict[str, tuple[Effect, ...]]] = {
     "meter-high": (Effect(at.METER_FACTOR, _size, asked_s=at.FLOW_S),),
     "meter-low": (Effect(at.METER_FACTOR, _size, asked_s=at.FLOW_S),),
     "current-lost": (Effect(at.CURRENT_WIRE, _constant(0.0), fitted=at.SENSES_CURRENT),),
-    "supply-lost": (Effect(at.SUPPLY_OPEN_V, _constant(0.0)),),
+    "supply-lost": (
+        Effect(at.SUPPLY_OPEN_V, _constant(0.0)), Effect(at.PUMP_BATTERY, _constant(0.0)),
+    ),
     "supply-low": (Effect(at.SUPPLY_OPEN_V, _size),),
     "charger-lost": (Effect(at.CHARGER, _constant(0.0)),),
     "fire-larger": (

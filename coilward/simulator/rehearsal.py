@@ -32,6 +32,7 @@ from coilward.simulator.parameters import (
     resting,
     running,
 )
+from coilward.simulator.power import board_away, supply_away
 from coilward.simulator.run import (
     INTERNAL,
     Entry,
@@ -223,11 +224,9 @@ class Rehearsal:
             self._wake(lasts_s)
 
     def _lose_power(self) -> None:
-        """The contactor drops and stays off; the board is dead with everything it holds."""
         self._powerless += 1
-        y = self.y
-        y[at.SUPPLY_V] = y[at.CONTACT] = y[at.TOLD_PUMP] = y[at.TOLD_FANS] = 0.0
-        self._fall_asleep()
+        supply_away(self.y, self.p)
+        self._asleep += 1
 
     def _power_back(self, outage_s: float) -> None:
         self._powerless -= 1
@@ -236,11 +235,8 @@ class Rehearsal:
         self._wake(outage_s)
 
     def _fall_asleep(self) -> None:
-        """Without the board the damper falls shut and the dump, if so built, opens."""
         self._asleep += 1
-        self.y[at.TOLD_DAMPER] = self.y[at.HORN] = 0.0
-        if self.p[at.DUMP_FAILS_OPEN] > 0.0:
-            self.y[at.TOLD_DUMP] = 1.0
+        board_away(self.y, self.p)
 
     def _wake(self, outage_s: float) -> None:
         self._asleep -= 1
