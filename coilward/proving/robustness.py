@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from coilward.proving.formulas import Chain, Formula, Lasts, Level, Sure, Window
+from coilward.proving.formulas import All, Chain, Formula, Lasts, Level, Sure, Window
 from coilward.proving.recording import Recording
 from coilward.proving.windows import Floats
 
@@ -53,6 +53,11 @@ def at_least(name: str, bound: float) -> Formula:
 def at_most(name: str, bound: float) -> Formula:
     """The signal is at most the bound; ValueError for a bound that is not finite."""
     return Level(name, bound, over=False)
+
+
+def all_of(*parts: Formula) -> Formula:
+    """And, of any number; those that rule out most come first, the rest is then skipped."""
+    return All(*parts)
 
 
 def implies(condition: Formula, formula: Formula) -> Formula:
