@@ -123,5 +123,5 @@ def _limit_s(name: str) -> float:
 
 
 def samples(duration_s: float, tick_s: float) -> int:
-    """Whole ticks in a duration."""
-    return math.floor(duration_s / tick_s + 1e-9)
+    """Whole ticks in a duration; at least one, in which a board can answer."""
+    return max(1, math.floor(duration_s / tick_s + 1e-9))

@@ -24,20 +24,31 @@ from functools import reduce
 
 import numpy as np
 
-from coilward.proving.recording import Mask, Recording, both, neither, some
+from coilward.proving.bits import (
+    Bits,
+    flooded,
+    from_first,
+    lasting,
+    longest,
+    packed,
+    spread,
+    spread_back,
+    unpacked,
+    up_to_last,
+)
+from coilward.proving.recording import Recording
 from coilward.proving.windows import (
-    FEW,
     Extreme,
     Floats,
     Places,
-    Runs,
-    flags_of,
     lengths_at,
     running,
     runs_of,
     sliding,
-    stretched,
 )
+
+FEW = 64
+"""So many runs are quicker one by one than all at once."""
 
 
 class Formula:
@@ -47,9 +58,9 @@ class Formula:
         """Robustness at every sample, by the definition."""
         raise NotImplementedError
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:
+    def _holds(self, recording: Recording, strict: bool) -> Bits:
         """Where the robustness is at least 0, or over 0."""
-        raise NotImplementedError
+        return recording.where(self._values(recording), strict)
 
     def _negated(self) -> Formula:
         """Its opposite."""
@@ -63,11 +74,11 @@ class Formula:
         """Robustness at some samples."""
         return self._values(recording)[places]
 
-    def _least(self, recording: Recording, where: Mask) -> float:
+    def _least(self, recording: Recording, where: Bits) -> float:
         """Least robustness over the samples that are flagged; infinite over none."""
-        if isinstance(where, np.ndarray):
-            return float(self._at(recording, np.flatnonzero(where)).min(initial=math.inf))
-        return float(self._values(recording).min()) if where else math.inf
+        if where == recording.everywhere:
+            return float(self._values(recording).min())
+        return float(self._at(recording, recording.places(where)).min(initial=math.inf))
 
     def _first(self, recording: Recording) -> float:
         """Robustness at the first sample: that of the run."""
@@ -109,19 +120,19 @@ class Level(Formula):
     def _margin(self, signal: Floats) -> Floats:
         return signal - self.bound if self.over else self.bound - signal
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:
+    def _holds(self, recording: Recording, strict: bool) -> Bits:
         name, bound, over = self.name, self.bound, self.over
         starts = recording.starts_at(name)
         # One pass decides a signal that stays on the side on which it starts.
         if starts >= bound:
             if recording.low(name) > bound:
-                return over
+                return recording.everywhere if over else 0
         elif recording.high(name) < bound:
-            return not over
+            return 0 if over else recording.everywhere
         signal = recording.signal(name)
         if over:
-            return signal > bound if strict else signal >= bound
-        return signal < bound if strict else signal <= bound
+            return packed(signal > bound if strict else signal >= bound)
+        return packed(signal < bound if strict else signal <= bound)
 
     def _negated(self) -> Formula:
         return Level(self.name, self.bound, not self.over)
@@ -129,15 +140,13 @@ class Level(Formula):
     def _at(self, recording: Recording, places: Places) -> Floats:
         return self._margin(recording.signal(self.name)[places])
 
-    def _least(self, recording: Recording, where: Mask) -> float:
+    def _least(self, recording: Recording, where: Bits) -> float:
         # Rounding keeps order: the least of the differences is the difference of the extreme.
-        if not isinstance(where, np.ndarray):
-            if not where:
-                return math.inf
+        if where == recording.everywhere:
             if self.over:
                 return recording.low(self.name) - self.bound
             return self.bound - recording.high(self.name)
-        runs = runs_of(where)
+        runs = runs_of(unpacked(where, recording.count))
         if len(runs.starts) > FEW:
             return super()._least(recording, where)
         signal, found = recording.signal(self.name), math.inf
@@ -157,8 +166,8 @@ class Opposite(Formula):
     def _values(self, recording: Recording) -> Floats:
         return -self.part._values(recording)
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:
-        return neither(recording.holds(self.part, not strict))
+    def _holds(self, recording: Recording, strict: bool) -> Bits:
+        return recording.everywhere ^ recording.holds(self.part, not strict)
 
     def _negated(self) -> Formula:
         return self.part
@@ -169,9 +178,9 @@ class Opposite(Formula):
     def _at(self, recording: Recording, places: Places) -> Floats:
         return -self.part._at(recording, places)
 
-    def _least(self, recording: Recording, where: Mask) -> float:
-        if where is True and isinstance(self.part, Lasts):
-            return self.part.samples - float(self.part._longest(recording))
+    def _least(self, recording: Recording, where: Bits) -> float:
+        if where == recording.everywhere and isinstance(self.part, Lasts):
+            return float(self.part.samples - longest(recording.holds(self.part.part)))
         return super()._least(recording, where)
 
 
@@ -184,13 +193,13 @@ class All(Formula):
     def _values(self, recording: Recording) -> Floats:
         return reduce(np.minimum, (part._values(recording) for part in self.members))
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:
-        mask: Mask = True
+    def _holds(self, recording: Recording, strict: bool) -> Bits:
+        held = recording.everywhere
         for part in self.members:
-            mask = both(mask, recording.holds(part, strict))
-            if mask is False:
-                return False
-        return mask
+            held &= recording.holds(part, strict)
+            if not held:
+                break
+        return held
 
     def _negated(self) -> Formula:
         return Any(*(~part for part in self.members))
@@ -201,7 +210,7 @@ class All(Formula):
     def _at(self, recording: Recording, places: Places) -> Floats:
         return reduce(np.minimum, (part._at(recording, places) for part in self.members))
 
-    def _least(self, recording: Recording, where: Mask) -> float:
+    def _least(self, recording: Recording, where: Bits) -> float:
         return min(part._least(recording, where) for part in self.members)
 
     def _first(self, recording: Recording) -> float:
@@ -217,13 +226,13 @@ class Any(Formula):
     def _values(self, recording: Recording) -> Floats:
         return reduce(np.maximum, (part._values(recording) for part in self.members))
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:
-        mask: Mask = True
+    def _holds(self, recording: Recording, strict: bool) -> Bits:
+        held = 0
         for part in self.members:
-            mask = both(mask, neither(recording.holds(part, strict)))
-            if mask is False:
-                return True
-        return neither(mask)
+            held |= recording.holds(part, strict)
+            if held == recording.everywhere:
+                break
+        return held
 
     def _negated(self) -> Formula:
         return All(*(~part for part in self.members))
@@ -234,18 +243,18 @@ class Any(Formula):
     def _at(self, recording: Recording, places: Places) -> Floats:
         return reduce(np.maximum, (part._at(recording, places) for part in self.members))
 
-    def _least(self, recording: Recording, where: Mask) -> float:
+    def _least(self, recording: Recording, where: Bits) -> float:
         # Where a sure part holds the whole is infinite: only the other samples count.
         rest = []
         for part in self.members:
             if _is_sure(part):
-                where = both(where, neither(recording.holds(part)))
-                if where is False:
+                where &= ~recording.holds(part)
+                if not where:
                     return math.inf
             else:
                 rest.append(part)
         if not rest:
-            return -math.inf if some(where) else math.inf
+            return -math.inf if where else math.inf
         if len(rest) == 1:
             return rest[0]._least(recording, where)
         return Formula._least(Any(*rest), recording, where)
@@ -273,22 +282,21 @@ class Window(Formula):
             found = sliding(ahead, self.begin, self.end, self.extreme)
         return found[::-1] if self.past else found
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:
-        # "Always" is not "at some time not": both are runs that are stretched.
-        mask = recording.holds(self.part, strict)
+    def _holds(self, recording: Recording, strict: bool) -> Bits:
+        # "Always" is not "at some time not".
+        held, everywhere = recording.holds(self.part, strict), recording.everywhere
         if self.extreme == "greatest":
-            return self._somewhere(recording, mask)
-        return neither(self._somewhere(recording, neither(mask)))
+            return self._somewhere(held, recording.count)
+        return everywhere ^ self._somewhere(everywhere ^ held, recording.count)
 
-    def _somewhere(self, recording: Recording, mask: Mask) -> Mask:
-        if mask is False or (mask is True and self.begin == 0):
-            return mask
-        count = recording.count
-        end = count if self.end is None else min(self.end, count)
-        begin = min(self.begin, count)
-        by = (begin, end) if self.past else (-end, -begin)
-        runs = stretched(recording.runs_of(mask), *by, count)
-        return flags_of(runs, count) if len(runs.starts) else False
+    def _somewhere(self, held: Bits, count: int) -> Bits:
+        if not held:
+            return 0
+        if self.end is None:
+            return from_first(held, count) if self.past else up_to_last(held)
+        if self.past:
+            return spread(held, self.begin, self.end, count)
+        return spread_back(held, self.begin, self.end)
 
     def _negated(self) -> Formula:
         other: Extreme = "greatest" if self.extreme == "least" else "least"
@@ -306,15 +314,15 @@ class Window(Formula):
         found[inside] = self.part._at(recording, seen[inside])
         return found
 
-    def _least(self, recording: Recording, where: Mask) -> float:
+    def _least(self, recording: Recording, where: Bits) -> float:
         # Every sample is in its own window, and no window reaches beyond the samples.
-        if where is True and self.extreme == "least" and self.begin == 0:
-            return self.part._least(recording, True)
+        if where == recording.everywhere and self.extreme == "least" and self.begin == 0:
+            return self.part._least(recording, where)
         return super()._least(recording, where)
 
     def _first(self, recording: Recording) -> float:
         if self.end is None and not self.past and self.extreme == "least":
-            return self.part._least(recording, True)
+            return self.part._least(recording, recording.everywhere)
         return super()._first(recording)
 
 
@@ -334,22 +342,11 @@ class Chain(Formula):
             found[i] = last
         return found if self.past else found[::-1]
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:
-        right = recording.holds(self.right, strict)
-        either = recording.holds(Any(self.left, self.right), strict)
-        if isinstance(right, bool):
-            return right
-        # Within a run of either, from the first sample of the right part on, or up to its last.
-        runs, flags = recording.runs_of(either), np.zeros(recording.count, np.bool_)
-        for start, end in zip(runs.starts.tolist(), runs.ends.tolist(), strict=True):
-            piece = right[start:end]
-            if self.past:
-                skip = int(piece.argmax())
-                flags[start + skip : end] = piece[skip]
-            else:
-                skip = int(piece[::-1].argmax())
-                flags[start : end - skip] = piece[len(piece) - 1 - skip]
-        return flags if flags.any() else False
+    def _holds(self, recording: Recording, strict: bool) -> Bits:
+        if not self.past:
+            return super()._holds(recording, strict)
+        seeds = recording.holds(self.right, strict)
+        return flooded(seeds | recording.holds(self.left, strict), seeds) if seeds else 0
 
     def _parts(self) -> tuple[Formula, ...]:
         return (self.left, self.right)
@@ -364,20 +361,18 @@ class Sure(Formula):
     def _values(self, recording: Recording) -> Floats:
         return np.where(self.part._values(recording) >= 0.0, math.inf, -math.inf)
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:  # noqa: ARG002
+    def _holds(self, recording: Recording, strict: bool) -> Bits:  # noqa: ARG002
         return recording.holds(self.part)
 
     def _parts(self) -> tuple[Formula, ...]:
         return (self.part,)
 
     def _at(self, recording: Recording, places: Places) -> Floats:
-        mask = recording.holds(self.part)
-        flags = mask[places] if isinstance(mask, np.ndarray) else np.full(len(places), mask)
+        flags = unpacked(recording.holds(self.part), recording.count)[places]
         return np.where(flags, math.inf, -math.inf)
 
-    def _least(self, recording: Recording, where: Mask) -> float:
-        missed = both(where, neither(recording.holds(self.part)))
-        return -math.inf if some(missed) else math.inf
+    def _least(self, recording: Recording, where: Bits) -> float:
+        return -math.inf if where & ~recording.holds(self.part) else math.inf
 
 
 class Lasts(Formula):
@@ -391,17 +386,11 @@ class Lasts(Formula):
         broken = np.where(self.part._values(recording) >= 0.0, 0, places)
         return (places - np.maximum.accumulate(broken) - self.samples).astype(float)
 
-    def _holds(self, recording: Recording, strict: bool) -> Mask:
-        # A run that lasts n samples begins to count n - 1 samples after its start.
-        late = self.samples if strict else self.samples - 1
-        if late < 0:
-            return True
-        runs = recording.runs(self.part)
-        starts = runs.starts + late
-        some = starts < runs.ends
-        if not some.any():
-            return False
-        return flags_of(Runs(starts[some], runs.ends[some]), recording.count)
+    def _holds(self, recording: Recording, strict: bool) -> Bits:
+        samples = self.samples + 1 if strict else self.samples
+        if samples <= 0:
+            return recording.everywhere
+        return lasting(recording.holds(self.part), samples)
 
     def _parts(self) -> tuple[Formula, ...]:
         return (self.part,)
@@ -409,11 +398,6 @@ class Lasts(Formula):
     def _at(self, recording: Recording, places: Places) -> Floats:
         runs = recording.runs(self.part)
         return (lengths_at(runs, places) - self.samples).astype(float)
-
-    def _longest(self, recording: Recording) -> int:
-        """Samples of the longest run."""
-        runs = recording.runs(self.part)
-        return int((runs.ends - runs.starts).max(initial=0))
 
 
 def _is_sure(part: Formula) -> bool:

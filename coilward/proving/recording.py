@@ -8,14 +8,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilward.proving.windows import Flags, Floats, Runs, runs_of
+from coilward.proving.bits import Bits, all_bits, packed, unpacked
+from coilward.proving.windows import Floats, Places, Runs, runs_of
 
 if TYPE_CHECKING:
     from coilward.proving.formulas import Formula
-
-Mask = bool | Flags
-"""Flags, one a sample, or one for all."""
-
 
 class Recording:
     """Signals of one run, by name, and what has been found out about them so far."""
@@ -26,11 +23,12 @@ class Recording:
         if len(lengths) != 1 or 0 in lengths:
             raise ValueError(f"signals need one length of at least 1 sample, not {sorted(lengths)}")
         self.count = lengths.pop()
+        self.everywhere = all_bits(self.count)
         self._signals = signals
         self._lows: dict[str, float] = {}
         self._highs: dict[str, float] = {}
-        self._masks: dict[tuple[Formula, bool], Mask] = {}
-        self._runs: dict[tuple[Formula, bool], Runs] = {}
+        self._held: dict[tuple[Formula, bool], Bits] = {}
+        self._runs: dict[Formula, Runs] = {}
 
     def signal(self, name: str) -> Floats:
         """A signal; ValueError where it holds NaN or is not there."""
@@ -72,49 +70,27 @@ class Recording:
         if name not in self._lows and name not in self._highs:
             self.low(name)
 
-    def holds(self, formula: Formula, strict: bool = False) -> Mask:
+    def holds(self, formula: Formula, strict: bool = False) -> Bits:
         """Where a formula's robustness is at least 0, or over 0."""
         key = (formula, strict)
-        if key not in self._masks:
-            self._masks[key] = formula._holds(self, strict)
-        return self._masks[key]
+        if key not in self._held:
+            self._held[key] = formula._holds(self, strict)
+        return self._held[key]
 
     def least(self, formula: Formula) -> float:
         """Least robustness of a formula over all samples."""
-        return formula._least(self, True)
+        return formula._least(self, self.everywhere)
 
-    def runs(self, formula: Formula, strict: bool = False) -> Runs:
+    def runs(self, formula: Formula) -> Runs:
         """The runs in which it holds."""
-        key = (formula, strict)
-        if key not in self._runs:
-            self._runs[key] = self.runs_of(self.holds(formula, strict))
-        return self._runs[key]
+        if formula not in self._runs:
+            self._runs[formula] = runs_of(unpacked(self.holds(formula), self.count))
+        return self._runs[formula]
 
-    def runs_of(self, mask: Mask) -> Runs:
-        """The runs of a mask."""
-        if isinstance(mask, np.ndarray):
-            return runs_of(mask)
-        none = np.zeros(0, np.intp)
-        return Runs(none, none) if not mask else Runs(np.array([0]), np.array([self.count]))
+    def places(self, bits: Bits) -> Places:
+        """The samples at which bits are set."""
+        return np.flatnonzero(unpacked(bits, self.count))
 
-
-def neither(mask: Mask) -> Mask:
-    """Where it does not hold."""
-    return ~mask if isinstance(mask, np.ndarray) else not mask
-
-
-def some(mask: Mask) -> bool:
-    """Whether it holds anywhere."""
-    return bool(mask.any()) if isinstance(mask, np.ndarray) else mask
-
-
-def both(a: Mask, b: Mask) -> Mask:
-    """Where both hold; False as soon as that is nowhere."""
-    if isinstance(a, np.ndarray) and isinstance(b, np.ndarray):
-        both = a & b
-        return both if both.any() else False
-    if isinstance(a, np.ndarray):
-        return a if b and a.any() else False
-    if isinstance(b, np.ndarray):
-        return b if a and b.any() else False
-    return a and b
+    def where(self, values: Floats, strict: bool) -> Bits:
+        """Where values are at least 0, or over 0."""
+        return packed(values > 0.0 if strict else values >= 0.0)

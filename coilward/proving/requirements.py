@@ -97,7 +97,7 @@ class Shared:
         self.answered = self.let_through & at_most("damper", 0.5) & self.alarmed
 
     def ticks(self, duration_s: float) -> int:
-        """Whole ticks in a duration."""
+        """Whole ticks in a duration, at least one."""
         return samples(duration_s, self.bounds.tick_s)
 
     def within(self, duration_s: float, cause: Formula, answer: Formula) -> Formula:

@@ -6,7 +6,8 @@ from random import Random
 
 import pytest
 
-from tests.proving.agreement import farthest, random_pairs
+from coilward.proving.requirements import REQUIREMENTS
+from tests.proving.agreement import farthest, random_pairs, shipped_pairs
 from tests.proving.trees import Oracle, formula_of, lasting
 
 WITHIN = 1e-9
@@ -17,7 +18,17 @@ ABOVE_0 = ("level", "alpha", 0.0, True)
 def test_random_formulas_on_random_traces():
     """A seeded share; ``python -m benchmarks.formulas --agree 10000`` runs them all."""
     for tree, formula, oracle, signals in random_pairs(1500, seed=4):
-        assert farthest(tree, formula, oracle, signals) <= WITHIN, (tree, signals)
+        assert farthest(formula, oracle, signals) <= WITHIN, (tree, signals)
+
+
+def test_every_shipped_requirement():
+    verdicts = {}
+    for tree, formula, oracle, signals in shipped_pairs(900, seed=5):
+        assert farthest(formula, oracle, signals) <= WITHIN, (tree, signals)
+        verdicts.setdefault(formula, set()).add(oracle.robustness(signals)[0] < 0)
+    assert len(verdicts) == 3 * len(REQUIREMENTS)
+    both = sum(found == {False, True} for found in verdicts.values())
+    assert both >= 2 * len(REQUIREMENTS)
 
 
 @pytest.mark.parametrize("kind", ["always", "eventually", "historically", "once"])
@@ -25,7 +36,7 @@ def test_random_formulas_on_random_traces():
 def test_windows_that_leave_the_trace(kind, window):
     """An empty window is infinite: true for "always", false for "eventually"."""
     tree = (kind, ABOVE_0, *window)
-    assert farthest(tree, formula_of(tree), Oracle(tree), RUN) == 0.0
+    assert farthest(formula_of(tree), Oracle(tree), RUN) == 0.0
 
 
 def test_a_duration_is_as_many_windows_as_it_is_long():
