@@ -292,15 +292,18 @@ class Reached(NamedTuple):
     seconds: float
 
 
-def explore(model: Model, clock: Callable[[], float], start: Inside = NEW_BOARD) -> Reached:
-    """Every state that ticks, reboots and a damaged memory can lead to."""
+def explore(
+    model: Model, clock: Callable[[], float], look: Callable[[Inside, Tick], None]
+) -> Reached:
+    """Every state that ticks, reboots and a damaged memory can lead to; `look` sees every tick."""
     began_s = clock()
-    way: dict[Inside, tuple[Inside, str] | None] = {start: None}
-    todo, ticks = deque([start]), 0
+    way: dict[Inside, tuple[Inside, str] | None] = {NEW_BOARD: None}
+    todo, ticks = deque([NEW_BOARD]), 0
     while todo:
         inside = todo.popleft()
         for step in model.steps(inside):
             ticks += 1
+            look(inside, step)
             if step.after not in way:
                 way[step.after] = (inside, model.tell_tick(step))
                 todo.append(step.after)
