@@ -20,9 +20,10 @@ from coilward.loop.units import show
 from coilward.simulator import slots as at
 from coilward.simulator.audit import audit, stored_j
 from coilward.simulator.closed import LOG_COLUMNS, TRACE_COLUMNS, disturb, note, sample
-from coilward.simulator.engine import Engine, chosen, floats, runner
+from coilward.simulator.engine import Engine, chosen, floats, runner, with_decide
 from coilward.simulator.faults import FAULTS
 from coilward.simulator.injecting import BAD_FRAME_S, Injector
+from coilward.simulator.logic import Logic, LogicDied
 from coilward.simulator.night import Moment, Night
 from coilward.simulator.parameters import (
     NEVER_S,
@@ -34,6 +35,7 @@ from coilward.simulator.parameters import (
 )
 from coilward.simulator.run import (
     INTERNAL,
+    Died,
     Entry,
     Final,
     Margins,
@@ -73,19 +75,23 @@ class Rehearsal:
 
     def __init__(
         self, loop: Loop, night: Night, derived: Derived, constants: Constants, seed: int,
-        engine: Engine,
+        engine: Engine, logic: Logic | None = None,
     ) -> None:
-        """Everything at the start of the night, before anything has run."""
+        """Everything at the start of the night, before anything has run.
+
+        Another logic than ours runs in the interpreter.
+        """
         self.loop, self.night, self.derived, self.constants = loop, night, derived, constants
-        self.engine = chosen(engine)
-        self._run = runner(self.engine)
+        self.logic = logic
+        self.engine = chosen(engine if logic is None else "interpreted")
+        self._run = runner(self.engine) if logic is None else with_decide(logic.decide)
         outdoor_c = loop.site.outdoor_c if night.outdoor_c is None else night.outdoor_c
         p = parameters(loop, derived, outdoor_c)
         hot = night.start == "running"
         y = running(loop, derived, p) if hot else resting(loop, p)
-        self.state: State = first_state(
-            constants, RUN if hot else STANDBY, YES if hot else NO
-        )
+        first = first_state if logic is None else logic.first
+        self.state: State = first(constants, RUN if hot else STANDBY, YES if hot else NO)
+        self.died: Died | None = None
         self.last_tick = round(night.duration_s / loop.tick_s)
         rows = self.last_tick // int(p[at.TICKS_PER_S]) + 1
         self.y, self.p = floats(self.engine, y), floats(self.engine, p)
@@ -119,11 +125,23 @@ class Rehearsal:
         """Run to the start of a tick."""
         requests = Requests(**dict.fromkeys(self._requests, True))
         while self.tick < until:
-            self.tick, rows, self.state = self._run(
-                self.y, self.p, self._noise, self.trace, self._log, self.state, self.constants,
-                requests, self.tick, until, self._asleep == 0,
-            )
+            try:
+                self.tick, rows, self.state = self._run(
+                    self.y, self.p, self._noise, self.trace, self._log, self.state,
+                    self.constants, requests, self.tick, until, self._asleep == 0,
+                )
+            except LogicDied as died:
+                self._die(died)
+                continue
             self.log += entries(self._log, rows, self.loop.tick_s)
+
+    def _die(self, died: LogicDied) -> None:
+        """A logic that raised leaves a board that never decides again."""
+        self.tick = round(died.time_s / self.loop.tick_s)
+        self.died = Died(died.time_s, died.words)
+        self.acts.append((max(died.time_s, 0.0), f"the logic stops: {died.words}"))
+        disturb(self.y, self.p)
+        self._fall_asleep()
 
     def play(self, progress: Progress | None) -> None:
         """The whole night."""
@@ -246,7 +264,8 @@ class Rehearsal:
         self._asleep -= 1
         if self._asleep == 0:
             self.y[at.OUTAGE_S] = outage_s
-            self.state = after_reboot(self.state)
+            rebooted = after_reboot if self.logic is None else self.logic.rebooted
+            self.state = rebooted(self.state)
             note(self._log, 0, self.tick, self.state)
             self.log += entries(self._log, 1, self.loop.tick_s)
 
@@ -258,17 +277,21 @@ def rehearse(
     seed: int = 1,
     engine: Engine = "auto",
     today: date,
+    logic: Logic | None = None,
     progress: Progress | None = None,
 ) -> Run:
     """One night of one loop in closed loop.
 
     The same loop, night, seed and day give the same run, bit for bit, in either engine.
+    ``logic`` takes the place of ours, in the interpreter; one that raises leaves a dead board
+    and is told in `Run.died`.
     ``progress`` is called about fifty times with a share from 0 to 1.
-    Raises RuntimeError when the compiled engine is demanded and numba is missing.
+    Raises RuntimeError when the compiled engine is demanded and numba is missing, InputRefused
+    for a logic of a person's own whose answer no board could act on.
     """
     derived = derive(loop, today)
-    constants = constants_for(loop, derived)
-    rehearsal = Rehearsal(loop, night, derived, constants, seed, engine)
+    constants = (constants_for if logic is None else logic.constants)(loop, derived)
+    rehearsal = Rehearsal(loop, night, derived, constants, seed, engine, logic)
     rehearsal.settle()
     start_phase = rehearsal.state.mode.phase
     stored_at_start_j = stored_j(rehearsal.y, rehearsal.p)
@@ -306,4 +329,6 @@ def rehearse(
         energy_closure=audit(y, p, stored_at_start_j).closure,
         faults_fired=rehearsal.faults.fired,
         valve_limit_s=limits_s,
+        logic="" if logic is None else logic.name,
+        died=rehearsal.died,
     )
