@@ -18,7 +18,6 @@ from coilward.simulator.slots import (
     BOIL_C,
     BOILED_S,
     CALM_TICKS,
-    CLOCK_ADDS_S,
     COLD_LEAST,
     CONTACT,
     DRIFT_K_S,
