@@ -34,6 +34,9 @@ Units = Annotated[
     Literal["si", "us"] | None,
     typer.Option("--units", help="Units of the output; the loop file's own by default."),
 ]
+Json = Annotated[
+    str | None, typer.Option("--json", metavar="FILE", help="Write JSON; - for the console.")
+]
 Day = Annotated[
     datetime | None,
     typer.Option(
@@ -50,9 +53,7 @@ Day = Annotated[
 def check(
     loop: LoopName,
     units: Units = None,
-    json: Annotated[
-        str | None, typer.Option("--json", metavar="FILE", help="Write JSON; - for the console.")
-    ] = None,
+    json: Json = None,
     on: Day = None,
 ) -> None:
     """Read a loop file: what is wrong, forbidden or missing, and the numbers that follow."""
@@ -72,9 +73,7 @@ def rehearse(
     seed: Annotated[
         int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
     ] = 1,
-    json: Annotated[
-        str | None, typer.Option("--json", metavar="FILE", help="Write JSON; - for the console.")
-    ] = None,
+    json: Json = None,
     page: Annotated[
         str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
     ] = None,
@@ -88,6 +87,34 @@ def rehearse(
         rehearse_night(
             loop, night, seed=seed, today=_day(on, loop), json_name=json, page_name=page,
             units=units,
+        )
+    )
+
+
+@app.command(epilog="Example: coilward interlocks greenhouse --form proof-test.html")
+def interlocks(
+    loop: LoopName,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write both tables to print.")
+    ] = None,
+    form: Annotated[
+        str | None,
+        typer.Option("--form", metavar="FILE", help="Write a proof-test form to print and sign."),
+    ] = None,
+    picture: Annotated[
+        str | None, typer.Option("--picture", metavar="FILE", help="Write the phases as SVG.")
+    ] = None,
+    json: Json = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Print cause and effect and the phases with this loop's numbers."""
+    from coilward.desk.interlocks import show_interlocks
+
+    raise typer.Exit(
+        show_interlocks(
+            loop, today=_day(on, loop), json_name=json, page_name=page, form_name=form,
+            picture_name=picture, units=units,
         )
     )
 
