@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from coilward.desk.proving import Asked
     from coilward.desk.tripping import Setting
     from coilward.proving.proof import Proof
+    from coilward.simulator.logic import Logic
 
 
 class Wanted(NamedTuple):
@@ -52,10 +53,9 @@ def prove_loop(
     from coilward.desk.tripping import Setting
     from coilward.loop.derived import derive
     from coilward.proving.campaign import prove
-    from coilward.simulator.foreign import load
 
     loop = checked_loop(loop_name, today)
-    logic = load(wanted.logic) if wanted.logic else None
+    logic = _logic(wanted.logic)
     store = _store(wanted.store)
     try:
         with counted(f"{loop.name}: faults tried") as show_count:
@@ -76,6 +76,15 @@ def prove_loop(
     asked = Asked(loop_name, today, wanted.logic, units)
     _tell(proof, here, asked, json_name, page_name)
     return 0 if stands(proof) else 1
+
+
+def _logic(typed: str | None) -> Logic | None:
+    """The person's own decision function; None for ours."""
+    if typed is None:
+        return None
+    from coilward.simulator.foreign import load
+
+    return load(typed)
 
 
 def _tell(
