@@ -73,7 +73,7 @@ def test_what_was_typed_reaches_the_campaign(cli, campaign, tmp_path):
     )  # fmt: skip
     assert result.code == 0, result.err
     [(name, how)] = campaign.calls
-    assert name == "hot-tub"
+    assert name == "hot tub"
     assert set(how["faults"]) == {"pump-dies", "fans-fail"}
     assert (how["confidence"], how["pairs"], how["seed"], how["workers"]) == (0.9999, True, 7, 2)
     assert how["store"] == store
