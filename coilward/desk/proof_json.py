@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from coilward.desk.classes import bound_sentence, one_in, stands, verdict_sentence
 from coilward.desk.report_json import plain_json
-from coilward.desk.sizes import needs
+from coilward.desk.sizes import hanging_on, needs
 
 if TYPE_CHECKING:
     from coilward.desk.proving import Asked
@@ -30,7 +30,9 @@ def proof_json(proof: Proof, here: Setting, asked: Asked) -> str:
             "fewer_than_one_in": 0
             if any(row.escapes for row in proof.rows)
             else one_in(proof.runs),
-            "needs": [asdict(need) for need in needs(here)],
+            "needs": [
+                {**asdict(need), "hanging": hanging_on(need, here)} for need in needs(here)
+            ],
             **data,
         }
     )

@@ -18,7 +18,7 @@ from coilward.desk.classes import (
     verdict_sentence,
 )
 from coilward.desk.console import heading, item, lead
-from coilward.desk.sizes import NEVER, needs
+from coilward.desk.sizes import NEVER, hanging_on, needs
 from coilward.desk.times import span
 from coilward.desk.verdict import ALWAYS
 from coilward.loop.units import System, show
@@ -53,8 +53,8 @@ class Asked:
 
 
 def words_of(fault: str) -> str:
-    """What a person would say had happened."""
-    return FAULTS[fault].words if fault in FAULTS else fault
+    """Number in the catalogue and what a person would say had happened."""
+    return f"{FAULTS[fault].number}, {FAULTS[fault].words}" if fault in FAULTS else fault
 
 
 def caught(row: RowResult) -> str:
@@ -128,6 +128,9 @@ def _say_needs(console: Console, here: Setting) -> None:
         lead(console, "have" if need.held else "LACK", need.trouble, width=4)
         lead(console, "", f"Holds it: {need.what}", width=4)
         lead(console, "", f"Here: {need.here}.", width=4)
+        hanging = hanging_on(need, here)
+        if hanging:
+            lead(console, "", f"Faults that hang on it: {', '.join(hanging)}.", width=4)
     item(console, "On every loop:")
     for never in NEVER:
         lead(console, "-", never, width=1)

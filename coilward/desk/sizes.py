@@ -18,6 +18,8 @@ from coilward.loop.sums import dump
 from coilward.loop.topology import LEAST_VENT_BORE_MM
 from coilward.loop.units import FOOT_M, System, convert, show
 from coilward.loop.water import latent_heat_kj_kg, saturation_kpa
+from coilward.simulator.faults import FAULTS
+from coilward.simulator.faults.classes import prevents
 
 FINNED_W_MK: Final = 8.0
 """Finned pipe in still air, a metre (common practice, no source)."""
@@ -37,6 +39,20 @@ class Need:
     """What this loop has."""
     held: bool
     """Whether what this loop has is enough on this day."""
+    devices: tuple[str, ...] = ()
+    """What the catalogue of faults calls it."""
+
+
+def hanging_on(need: Need, here: Setting) -> list[str]:
+    """The faults that this loop would be held against by what is missing, by name."""
+    loop, counted = here.loop, here.derived.passive
+    return [
+        fault.name
+        for fault in FAULTS.values()
+        if not need.held
+        and set(fault.prevents) & set(need.devices)
+        and not any(prevents(device, loop, counted) for device in fault.prevents)
+    ]
 
 
 def needs(here: Setting) -> list[Need]:
@@ -97,6 +113,7 @@ def _still(here: Setting) -> Need:
         "Where neither can be built, a smaller fire is what is left.",
         "; ".join(have) or "neither is fitted",
         prevents_boiling_without_pump(loop, here.derived.passive),
+        WHOLE_FIRE,
     )
 
 
@@ -124,6 +141,7 @@ def _supply(here: Setting) -> Need:
         f"{show(loop.power.battery_ah, 'ah', here.system)}; "
         + "; ".join(f"{name.replace('_', ' ')} {words}" for name, words in fitted.items()),
         set(fitted) <= here.derived.passive and loop.power.battery_ah >= least_ah,
+        ("pump_battery", "no_volt_release"),
     )
 
 
@@ -151,6 +169,7 @@ def _stop(here: Setting) -> Need:
         have,
         (loop.valve.bypass_lpm > 0 or "valve_stop" in derived.passive)
         and derived.flow_stop_lpm >= least_lpm,
+        ("valve_stop",),
     )
 
 
@@ -177,6 +196,7 @@ def _second_proof(here: Setting) -> Need:
         f"{show(derived.window_largest_s, 's', here.system)}: a flow switch.",
         have,
         loop.sensors.flow_switch or derived.rule13_in_window,
+        ("flow_switch",),
     )
 
 

@@ -12,7 +12,7 @@ import re
 import pytest
 
 from coilward.desk.findings import findings_on
-from coilward.desk.sizes import needs
+from coilward.desk.sizes import hanging_on, needs
 from coilward.loop.document import read_loop
 from coilward.loop.shipped import loop_names, loop_text
 from tests.desk.cli import ON, run_here
@@ -115,6 +115,16 @@ def test_without_the_pumps_battery_a_power_cut_is_a_dead_pump(name):
     need = next(each for each in needs(here) if each.key == "supply")
     assert not need.held
     assert "pump battery not fitted" in need.here
+
+
+def test_the_faults_that_hang_on_what_is_missing_are_named():
+    """A dead pump hangs on what cools a still coil; a lost supply of the board on the pump's battery."""
+    told = {need.key: hanging_on(need, setting()) for need in needs(setting())}
+    assert {"pump-dies", "pump-stalls"} <= set(told["still-water"])
+    assert told["supply"] == []
+    here = without("greenhouse", "pump_battery")
+    told = {need.key: hanging_on(need, here) for need in needs(here)}
+    assert told["supply"] == ["bus-lost"]
 
 
 def test_a_quench_coil_for_the_whole_fire_turns_the_other_way():

@@ -19,11 +19,12 @@ from coilward.desk.page.margins import margins_pictures
 from coilward.desk.page.paper import drawing, paper, table
 from coilward.desk.page.sheet import SHAPES
 from coilward.desk.proving import applies_to, caught, margin, seconds, words_of
-from coilward.desk.sizes import NEVER, needs
+from coilward.desk.sizes import NEVER, hanging_on, needs
 from coilward.desk.verdict import ALWAYS
 
 if TYPE_CHECKING:
     from coilward.desk.proving import Asked
+    from coilward.desk.sizes import Need
     from coilward.desk.tripping import Setting
     from coilward.proving.proof import Proof, RowResult
 
@@ -60,7 +61,7 @@ def _needs(here: Setting) -> str:
     ]  # fmt: skip
     rows = [
         [f'<span class="held">{"have" if need.held else "LACK &#9650;"}</span>',
-         escape(need.trouble), escape(need.what), escape(need.here)]
+         escape(need.trouble), escape(need.what) + _hanging(need, here), escape(need.here)]
         for need in needs(here)
     ]  # fmt: skip
     never = "".join(f"<li>{escape(each)}</li>" for each in NEVER)
@@ -68,6 +69,11 @@ def _needs(here: Setting) -> str:
         f"<h2>What no logic survives</h2>{table(heads, rows, 'needs')}"
         f"<p><b>On every loop, whatever is fitted:</b></p><ul>{never}</ul>"
     )
+
+
+def _hanging(need: Need, here: Setting) -> str:
+    found = hanging_on(need, here)
+    return f"<small>Faults that hang on it: {escape(', '.join(found))}.</small>" if found else ""
 
 
 def _classes() -> str:
