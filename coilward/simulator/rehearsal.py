@@ -10,29 +10,20 @@ from typing import Any
 
 import simpy
 
-from coilward.controller.constants import Constants, constants_for
-from coilward.controller.phases import RUN, STANDBY
-from coilward.controller.state import NO, YES, State, after_reboot, first_state
+from coilward.controller.state import after_reboot
 from coilward.controller.types import Requests
-from coilward.loop.derived import Derived, derive
 from coilward.loop.model import Loop
 from coilward.loop.units import show
 from coilward.simulator import slots as at
 from coilward.simulator.audit import audit, stored_j
-from coilward.simulator.closed import LOG_COLUMNS, TRACE_COLUMNS, disturb, note, sample
-from coilward.simulator.engine import Engine, chosen, floats, runner, with_decide
+from coilward.simulator.bench import Bench, Start
+from coilward.simulator.closed import disturb, note, sample, signal
+from coilward.simulator.engine import Engine
 from coilward.simulator.faults import FAULTS
 from coilward.simulator.injecting import BAD_FRAME_S, Injector
 from coilward.simulator.logic import Logic, LogicDied
 from coilward.simulator.night import Moment, Night
-from coilward.simulator.parameters import (
-    NEVER_S,
-    judge_afresh,
-    noise_table,
-    parameters,
-    resting,
-    running,
-)
+from coilward.simulator.parameters import NEVER_S, judge_afresh
 from coilward.simulator.run import (
     INTERNAL,
     Died,
@@ -51,8 +42,6 @@ from coilward.simulator.run import (
 from coilward.simulator.sensors import read
 from coilward.simulator.wood import light, reload
 
-SETTLING_S = 2400.0
-LOG_ROOM = 512
 MARKS = 50
 REBOOT_S = 2.0
 BUTTONS = {
@@ -74,48 +63,43 @@ class Rehearsal:
     """The plant, the board and the moments of one night."""
 
     def __init__(
-        self, loop: Loop, night: Night, derived: Derived, constants: Constants, seed: int,
-        engine: Engine, logic: Logic | None = None,
+        self, bench: Bench, night: Night, start: Start, seed: int, *, signalled: bool = False
     ) -> None:
         """Everything at the start of the night, before anything has run.
 
-        Another logic than ours runs in the interpreter.
+        ``start`` is used up. A night leaves its trace behind or, where it is ``signalled``, the
+        signals in their place.
         """
-        self.loop, self.night, self.derived, self.constants = loop, night, derived, constants
-        self.logic = logic
-        self.engine = chosen(engine if logic is None else "interpreted")
-        self._run = runner(self.engine) if logic is None else with_decide(logic.decide)
-        outdoor_c = loop.site.outdoor_c if night.outdoor_c is None else night.outdoor_c
-        p = parameters(loop, derived, outdoor_c)
-        hot = night.start == "running"
-        y = running(loop, derived, p) if hot else resting(loop, p)
-        first = first_state if logic is None else logic.first
-        self.state: State = first(constants, RUN if hot else STANDBY, YES if hot else NO)
-        self.died: Died | None = None
-        self.last_tick = round(night.duration_s / loop.tick_s)
-        rows = self.last_tick // int(p[at.TICKS_PER_S]) + 1
-        self.y, self.p = floats(self.engine, y), floats(self.engine, p)
-        self._noise = floats(self.engine, noise_table(seed))
-        self.trace = floats(self.engine, [math.nan] * (TRACE_COLUMNS * rows))
-        self._log = floats(self.engine, [0.0] * (LOG_COLUMNS * LOG_ROOM))
+        self.bench, self.loop, self.night = bench, bench.loop, night
+        self.y, self.p, self.state = start.y, start.p, start.state
+        self.last_tick = round(night.duration_s / self.loop.tick_s)
+        seconds = self.last_tick // int(self.p[at.TICKS_PER_S])
+        self.trace = bench.empty if signalled else bench.trace(seconds)
+        self.signals = bench.signals(self.last_tick) if signalled else bench.empty
+        self._noise = bench.noise(seed)
         self.log: list[Entry] = []
         self.acts: list[tuple[float, str]] = []
+        self.begun_in: list[int] = []
+        """Phase of the board in which each fault began."""
         self._requests: dict[str, int] = {}
+        self.died: Died | None = None
         self._asleep = 0
         self._powerless = 0
         self.tick = 0
-        fans = loop.radiator.fans if loop.radiator else 1
+        self._settle(start.settles_s)
+        self.start_phase = self.state.mode.phase
+        fans = self.loop.radiator.fans if self.loop.radiator else 1
         self.faults = Injector(self.y, self.p, fans)
         self.env = simpy.Environment()
         for moment in night.moment:
             self.env.process(self._moment(moment))
 
-    def settle(self) -> None:
-        """A night that starts hot: run before time zero until everything agrees."""
-        if self.night.start == "running":
+    def _settle(self, settles_s: float) -> None:
+        """Run before time zero until everything agrees, in a room that stays as it is."""
+        if settles_s > 0.0:
             room_j_k = self.p[at.ROOM_J_K]
             self.p[at.ROOM_J_K] = 1e6 * room_j_k
-            self.tick = -round(SETTLING_S / self.loop.tick_s)
+            self.tick = -round(settles_s / self.loop.tick_s)
             self.advance(0)
             self.p[at.ROOM_J_K] = room_j_k
         judge_afresh(self.y)
@@ -126,14 +110,15 @@ class Rehearsal:
         requests = Requests(**dict.fromkeys(self._requests, True))
         while self.tick < until:
             try:
-                self.tick, rows, self.state = self._run(
-                    self.y, self.p, self._noise, self.trace, self._log, self.state,
-                    self.constants, requests, self.tick, until, self._asleep == 0,
+                self.tick, rows, self.state = self.bench.run(
+                    self.y, self.p, self._noise, self.trace, self.signals, self.bench.log,
+                    self.state, self.bench.constants, requests, self.tick, until,
+                    self._asleep == 0,
                 )
             except LogicDied as died:
                 self._die(died)
                 continue
-            self.log += entries(self._log, rows, self.loop.tick_s)
+            self.log += entries(self.bench.log, rows, self.loop.tick_s)
 
     def _die(self, died: LogicDied) -> None:
         """A logic that raised leaves a board that never decides again."""
@@ -157,9 +142,19 @@ class Rehearsal:
             if self._moments_left():
                 self.env.step()
         self.faults.finish()
-        readings = read(self.y, self.p, self.last_tick * self.loop.tick_s)
-        row = self.last_tick // int(self.p[at.TICKS_PER_S])
-        sample(self.y, self.p, self.trace, row, readings, self.state)
+        self._last_row()
+
+    def _last_row(self) -> None:
+        """What stands at the end of the night's last tick."""
+        time_s = self.last_tick * self.loop.tick_s
+        if len(self.trace) > 0:
+            readings = read(self.y, self.p, time_s)
+            row = self.last_tick // int(self.p[at.TICKS_PER_S])
+            sample(self.y, self.p, self.trace, row, time_s, readings, self.state)
+        if len(self.signals) > 0:
+            phase, rows = self.state.mode.phase, self.last_tick + 1
+            awake = self._asleep == 0
+            signal(self.y, self.signals, rows, self.last_tick, time_s, phase, awake)
 
     def _next_moment(self) -> int:
         due_s = self.env.peek()
@@ -176,6 +171,7 @@ class Rehearsal:
         yield self.env.timeout(moment.at_s)
         disturb(self.y, self.p)
         if moment.do == "fault":
+            self.begun_in.append(self.state.mode.phase)
             yield from self._fault(moment)
         elif moment.do in BUTTONS:
             request, held_s, words = BUTTONS[moment.do]
@@ -264,10 +260,10 @@ class Rehearsal:
         self._asleep -= 1
         if self._asleep == 0:
             self.y[at.OUTAGE_S] = outage_s
-            rebooted = after_reboot if self.logic is None else self.logic.rebooted
-            self.state = rebooted(self.state)
-            note(self._log, 0, self.tick, self.state)
-            self.log += entries(self._log, 1, self.loop.tick_s)
+            logic = self.bench.logic
+            self.state = (logic.rebooted if logic else after_reboot)(self.state)
+            note(self.bench.log, 0, self.tick, self.state)
+            self.log += entries(self.bench.log, 1, self.loop.tick_s)
 
 
 def rehearse(
@@ -289,16 +285,20 @@ def rehearse(
     Raises RuntimeError when the compiled engine is demanded and numba is missing, InputRefused
     for a logic of a person's own whose answer no board could act on.
     """
-    derived = derive(loop, today)
-    constants = (constants_for if logic is None else logic.constants)(loop, derived)
-    rehearsal = Rehearsal(loop, night, derived, constants, seed, engine, logic)
-    rehearsal.settle()
-    start_phase = rehearsal.state.mode.phase
+    bench = Bench(loop, today, engine, logic)
+    return rehearsed(bench, night, bench.start(night), seed=seed, progress=progress)
+
+
+def rehearsed(
+    bench: Bench, night: Night, start: Start, *, seed: int, progress: Progress | None = None
+) -> Run:
+    """One night on a bench that is there already, from a start of its own, with its trace."""
+    rehearsal = Rehearsal(bench, night, start, seed)
     stored_at_start_j = stored_j(rehearsal.y, rehearsal.p)
     began_s = time.perf_counter()
     rehearsal.play(progress)
     lasted_s = time.perf_counter() - began_s
-    y, p = rehearsal.y, rehearsal.p
+    y, p, constants = rehearsal.y, rehearsal.p, bench.constants
     trace = columns(rehearsal.trace)
     trace["flow_min_lpm"] = minimum_lpm(trace, constants)
     limits_s = at_limits_s(trace, constants)
@@ -307,16 +307,16 @@ def rehearse(
     boiled_s = float(y[at.BOILED_S])
     boil_s = float(y[at.LEAST_BOIL_S])
     return Run(
-        loop=loop,
+        loop=bench.loop,
         night=night,
         seed=seed,
-        engine=rehearsal.engine,
-        derived=derived,
+        engine=bench.engine,
+        derived=bench.derived,
         constants=constants,
         duration_s=night.duration_s,
         x_real_time=night.duration_s / max(lasted_s, 1e-9),
         trace=trace,
-        phases=phases_of(start_phase, rehearsal.log),
+        phases=phases_of(rehearsal.start_phase, rehearsal.log),
         causes=causes_of(rehearsal.log),
         acts=rehearsal.acts,
         peaks=Peaks(
@@ -329,6 +329,6 @@ def rehearse(
         energy_closure=audit(y, p, stored_at_start_j).closure,
         faults_fired=rehearsal.faults.fired,
         valve_limit_s=limits_s,
-        logic="" if logic is None else logic.name,
+        logic=bench.logic.name if bench.logic else "",
         died=rehearsal.died,
     )
