@@ -86,6 +86,7 @@ def rehearse(
     page: Annotated[
         str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
     ] = None,
+    logic: LogicName = None,
     units: Units = None,
     on: Day = None,
 ) -> None:
@@ -95,7 +96,7 @@ def rehearse(
     raise typer.Exit(
         rehearse_night(
             loop, night, seed=seed, today=_day(on, loop), json_name=json, page_name=page,
-            units=units,
+            units=units, logic_name=logic,
         )
     )
 

@@ -13,7 +13,8 @@ from coilward.loop.derived import Derived, derive
 from coilward.loop.model import Loop
 from coilward.simulator import slots as at
 from coilward.simulator.closed import LOG_COLUMNS, SIGNAL_COUNT, TRACE_COLUMNS
-from coilward.simulator.engine import Engine, Runner, chosen, floats, runner
+from coilward.simulator.engine import Engine, Runner, chosen, floats, runner, with_decide
+from coilward.simulator.logic import Logic
 from coilward.simulator.night import Night
 from coilward.simulator.parameters import noise_table, parameters, resting, running
 
@@ -37,17 +38,20 @@ class Bench:
     """Limits, parameters, engine and buffers of one loop."""
 
     def __init__(
-        self, loop: Loop, today: date, engine: Engine = "auto", run: Runner | None = None
+        self, loop: Loop, today: date, engine: Engine = "auto", logic: Logic | None = None
     ) -> None:
-        """``run`` is `closed.run_until` with another logic; ours in the engine without it.
+        """``logic`` takes the place of ours, and then the engine is the interpreter.
 
         Raises RuntimeError when the compiled engine is demanded and numba is missing.
         """
         self.loop = loop
         self.derived: Derived = derive(loop, today)
-        self.constants: Constants = constants_for(loop, self.derived)
-        self.engine = chosen(engine)
-        self.run = runner(self.engine) if run is None else run
+        self.logic = logic
+        self.constants: Constants = (logic.constants if logic else constants_for)(
+            loop, self.derived
+        )
+        self.engine = chosen("interpreted" if logic else engine)
+        self.run: Runner = with_decide(logic.decide) if logic else runner(self.engine)
         self.log = floats(self.engine, [0.0] * (LOG_COLUMNS * LOG_ROOM))
         self.empty = floats(self.engine, [])
         self._sound = parameters(loop, self.derived, loop.site.outdoor_c)
@@ -64,12 +68,13 @@ class Bench:
         """As the night says: fire out and standby, or settled at the nominal heat."""
         site_c = self.loop.site.outdoor_c
         p = self.sound(site_c if night.outdoor_c is None else night.outdoor_c)
+        first = self.logic.first if self.logic else first_state
         if night.start == "running":
             y = running(self.loop, self.derived, p)
-            state, settles_s = first_state(self.constants, RUN, YES), SETTLING_S
+            state, settles_s = first(self.constants, RUN, YES), SETTLING_S
         else:
             y = resting(self.loop, p)
-            state, settles_s = first_state(self.constants, STANDBY, NO), 0.0
+            state, settles_s = first(self.constants, STANDBY, NO), 0.0
         return Start(floats(self.engine, y), floats(self.engine, p), state, settles_s)
 
     def noise(self, seed: int) -> Any:

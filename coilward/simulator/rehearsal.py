@@ -22,10 +22,12 @@ from coilward.simulator.engine import Engine
 from coilward.simulator.faults import FAULTS, Act
 from coilward.simulator.faults.injecting import Injector
 from coilward.simulator.faults.power import REBOOT_S
+from coilward.simulator.logic import Logic, LogicDied
 from coilward.simulator.night import Moment, Night, Wood
 from coilward.simulator.parameters import NEVER_S, judge_afresh
 from coilward.simulator.run import (
     INTERNAL,
+    Died,
     Entry,
     Final,
     Margins,
@@ -80,6 +82,7 @@ class Rehearsal:
         self.begun_in: list[int] = []
         """Phase of the board in which each fault began."""
         self._requests: dict[str, int] = {}
+        self.died: Died | None = None
         self._asleep = 0
         self._powerless = 0
         self.tick = 0
@@ -106,11 +109,24 @@ class Rehearsal:
         """Run to the start of a tick."""
         requests = Requests(**dict.fromkeys(self._requests, True))
         while self.tick < until:
-            self.tick, rows, self.state = self.bench.run(
-                self.y, self.p, self._noise, self.trace, self.signals, self.bench.log,
-                self.state, self.bench.constants, requests, self.tick, until, self._asleep == 0,
-            )
+            try:
+                self.tick, rows, self.state = self.bench.run(
+                    self.y, self.p, self._noise, self.trace, self.signals, self.bench.log,
+                    self.state, self.bench.constants, requests, self.tick, until,
+                    self._asleep == 0,
+                )
+            except LogicDied as died:
+                self._die(died)
+                continue
             self.log += entries(self.bench.log, rows, self.loop.tick_s)
+
+    def _die(self, died: LogicDied) -> None:
+        """A logic that raised leaves a board that never decides again."""
+        self.tick = round(died.time_s / self.loop.tick_s)
+        self.died = Died(died.time_s, died.words)
+        self.acts.append((max(died.time_s, 0.0), f"the logic stops: {died.words}"))
+        disturb(self.y, self.p)
+        self._fall_asleep()
 
     def play(self, progress: Progress | None) -> None:
         """The whole night."""
@@ -298,7 +314,8 @@ class Rehearsal:
         self._asleep -= 1
         if self._asleep == 0:
             self.y[at.OUTAGE_S] = outage_s
-            self.state = after_reboot(self.state)
+            logic = self.bench.logic
+            self.state = (logic.rebooted if logic else after_reboot)(self.state)
             note(self.bench.log, 0, self.tick, self.state)
             self.log += entries(self.bench.log, 1, self.loop.tick_s)
 
@@ -310,15 +327,19 @@ def rehearse(
     seed: int = 1,
     engine: Engine = "auto",
     today: date,
+    logic: Logic | None = None,
     progress: Progress | None = None,
 ) -> Run:
     """One night of one loop in closed loop.
 
     The same loop, night, seed and day give the same run, bit for bit, in either engine.
+    ``logic`` takes the place of ours, in the interpreter; one that raises leaves a dead board
+    and is told in `Run.died`.
     ``progress`` is called about fifty times with a share from 0 to 1.
-    Raises RuntimeError when the compiled engine is demanded and numba is missing.
+    Raises RuntimeError when the compiled engine is demanded and numba is missing, InputRefused
+    for a logic of a person's own whose answer no board could act on.
     """
-    bench = Bench(loop, today, engine)
+    bench = Bench(loop, today, engine, logic)
     return rehearsed(bench, night, bench.start(night), seed=seed, progress=progress)
 
 
@@ -362,4 +383,6 @@ def rehearsed(
         energy_closure=audit(y, p, stored_at_start_j).closure,
         faults_fired=rehearsal.faults.fired,
         valve_limit_s=limits_s,
+        logic=bench.logic.name if bench.logic else "",
+        died=rehearsal.died,
     )
