@@ -77,12 +77,12 @@ class Rehearsal:
         self.trace = bench.empty if signalled else bench.trace(seconds)
         self.signals = bench.signals(self.last_tick) if signalled else bench.empty
         self._noise = bench.noise(seed)
-        self.died: Died | None = None
         self.log: list[Entry] = []
         self.acts: list[tuple[float, str]] = []
         self.begun_in: list[int] = []
         """Phase of the board in which each fault began."""
         self._requests: dict[str, int] = {}
+        self.died: Died | None = None
         self._asleep = 0
         self._powerless = 0
         self.tick = 0
