@@ -80,7 +80,7 @@ ROWS: Final = (
         words="the pump's contact is welded and it runs whatever it is told",
         response="Nothing stops it; in the dry lock-out cold water meets a dry coil.",
         base="hardware only", phases=("standby", "shutdown", "dry lock-out"),
-        effects=(to(at.CONTACT_WELDED, 1.0, asked_s=at.PUMP_RUN_S),), wire=True,
+        effects=(to(at.CONTACT_WELDED, 1.0, asked_s=at.WELDED_S),), wire=True,
     ),
     Fault(
         number="F30", name="pump-draws-air", group="actuators",
@@ -222,7 +222,7 @@ ROWS: Final = (
         words="the open dump valve goes shut and stays so",
         response="Notice that the dump does not cool, and end the fire.",
         base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C37", "C04", "C06"),
-        phases=SHEDDING, lasts_s=3600.0,
+        phases=("overheat dump",), lasts_s=3600.0,
         effects=(to(at.DUMP_STUCK, 0.0, asked_s=at.DUMP_ASKED_S),), needs="dump", wire=True,
     ),
     Fault(

@@ -15,6 +15,7 @@ from coilward.simulator.faults.fault import (
     to,
 )
 from coilward.simulator.faults.hydraulics import UNDER_MARK
+from coilward.simulator.sensors import SCALES_FROM_C
 
 FIRED: Final = ("warm-up", "run")
 
@@ -123,7 +124,7 @@ ROWS: Final = (
         phases=ALWAYS,
         effects=(
             to(at.SCALE_ + at.OUTLET_A, 0.0),
-            Effect(at.OFFSET_K_ + at.OUTLET_A, lambda scene: scene.size - 25.0),
+            Effect(at.OFFSET_K_ + at.OUTLET_A, lambda scene: scene.size - SCALES_FROM_C),
             to(at.NOISE_K_ + at.OUTLET_A, 0.0),
         ),
         size_meaning="degC that it shows", default_size=50.0, lowest=10.0, highest=70.0,

@@ -16,14 +16,10 @@ from coilward.simulator.faults.fault import (
     sized,
     to,
 )
-from coilward.simulator.sensors import BAD_FRAME, FROZEN, OPEN
+from coilward.simulator.sensors import BAD_FRAME, FROZEN, OPEN, SHORT
 
-SHORT: Final = 4.0
-"""A thermistor whose wires touch reads far over its range."""
 DIGITAL_READS_S: Final = 1.0
 """Digital thermometers are read once a second: one bad frame lasts for one reading."""
-MEANT_C: Final = 25.0
-"""A thermometer's scale is taken about this reading."""
 SHORTED_HZ: Final = 5000.0
 
 
