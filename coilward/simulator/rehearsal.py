@@ -19,10 +19,11 @@ from coilward.simulator.audit import audit, stored_j
 from coilward.simulator.bench import Bench, Start
 from coilward.simulator.closed import disturb, note, sample, signal
 from coilward.simulator.engine import Engine
-from coilward.simulator.faults import FAULTS
-from coilward.simulator.injecting import BAD_FRAME_S, Injector
+from coilward.simulator.faults import FAULTS, Act
+from coilward.simulator.faults.injecting import Injector
+from coilward.simulator.faults.power import REBOOT_S
 from coilward.simulator.logic import Logic, LogicDied
-from coilward.simulator.night import Moment, Night
+from coilward.simulator.night import Moment, Night, Wood
 from coilward.simulator.parameters import NEVER_S, judge_afresh
 from coilward.simulator.run import (
     INTERNAL,
@@ -43,7 +44,6 @@ from coilward.simulator.sensors import read
 from coilward.simulator.wood import light, reload
 
 MARKS = 50
-REBOOT_S = 2.0
 BUTTONS = {
     "prepare": ("prepare", 0.0, "the check is asked for"),
     "finish": ("finish", 0.0, "the last load is told"),
@@ -213,34 +213,88 @@ class Rehearsal:
             del self._requests[request]
 
     def _fault(self, moment: Moment) -> Process:
-        name = str(moment.fault)
-        words = FAULTS[name].words
-        self._tell(f"fault: {words}")
-        key = self.faults.begin(name, moment.size)
+        fault = FAULTS[str(moment.fault)]
+        size = fault.default_size if moment.size is None else moment.size
+        self._tell(f"fault: {fault.words}")
+        key = self.faults.begin(fault.name, size)
         lasts_s = moment.for_s
-        if name == "supply-lost":
-            self._lose_power()
-        elif name == "board-reboots":
-            self._fall_asleep()
-            lasts_s = REBOOT_S if lasts_s is None else lasts_s
-        elif name == "outlet-b-bad-frame":
-            lasts_s = BAD_FRAME_S if lasts_s is None else lasts_s
+        if lasts_s is None:
+            lasts_s = size if fault.clears_s == "size" else fault.clears_s
+        for act in fault.acts:
+            self.env.process(self._again(act.of(size), math.inf if lasts_s is None else lasts_s))
         if lasts_s is None:
             return
         yield self.env.timeout(lasts_s)
         disturb(self.y, self.p)
         self.faults.clear(key)
-        self._tell(f"over: {words}")
-        if name == "supply-lost":
+        self._tell(f"over: {fault.words}")
+
+    def _again(self, act: Act, left_s: float) -> Process:
+        """An act of a fault, once or again and again while the fault lasts."""
+        yield self.env.timeout(act.after_s)
+        left_s -= act.after_s
+        done = 0
+        while left_s > 0.0:
+            self.env.process(self._act(act, left_s))
+            done += 1
+            if act.every_s <= 0.0 or done == act.times:
+                return
+            yield self.env.timeout(act.every_s)
+            left_s -= act.every_s
+
+    def _act(self, act: Act, left_s: float) -> Process:
+        lasts_s = left_s if act.lasts_s is None else act.lasts_s
+        disturb(self.y, self.p)
+        if act.do == "press":
+            yield from self._press(act.request, lasts_s)
+        elif act.do == "light":
+            light(self.y, self.p, self.loop, self._wood_of(act))
+        elif act.do == "reload":
+            reload(self.y, self.p, self.loop, self._wood_of(act))
+        elif act.do == "hang":
+            yield from self._hang(lasts_s)
+        else:
+            yield from self._away(lasts_s, act.do == "lose-supply")
+
+    def _wood_of(self, act: Act) -> Moment:
+        wood = Wood(act.charges, "charge")
+        return Moment(
+            at_s=self.env.now, do="reload", mass=wood, moisture=act.moisture, lively=act.lively
+        )
+
+    def _hang(self, lasts_s: float) -> Process:
+        """The outputs stay as they are until the watchdog restarts the board."""
+        self._asleep += 1
+        yield self.env.timeout(lasts_s)
+        disturb(self.y, self.p)
+        self._asleep -= 1
+        yield from self._away(REBOOT_S, False)
+
+    def _away(self, lasts_s: float, powerless: bool) -> Process:
+        """The board is away, with or without its supply; without end it stays so."""
+        if powerless:
+            self._lose_power()
+        else:
+            self._fall_asleep()
+        if lasts_s == math.inf:
+            return
+        yield self.env.timeout(lasts_s)
+        disturb(self.y, self.p)
+        if powerless:
             self._power_back(lasts_s)
-        elif name == "board-reboots":
+        else:
             self._wake(lasts_s)
 
     def _lose_power(self) -> None:
-        """The contactor drops and stays off; the board is dead with everything it holds."""
+        """The board is dead with everything it holds; the contactor drops and stays off.
+
+        It holds where the pump and its no-volt release have a battery of their own.
+        """
         self._powerless += 1
-        y = self.y
-        y[at.SUPPLY_V] = y[at.CONTACT] = y[at.TOLD_PUMP] = y[at.TOLD_FANS] = 0.0
+        y, p = self.y, self.p
+        y[at.SUPPLY_V] = y[at.TOLD_FANS] = 0.0
+        if not (p[at.PUMP_BATTERY] > 0.0 and p[at.SEALS_IN] > 0.0):
+            y[at.CONTACT] = y[at.TOLD_PUMP] = 0.0
         self._fall_asleep()
 
     def _power_back(self, outage_s: float) -> None:
