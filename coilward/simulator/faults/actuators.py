@@ -79,7 +79,7 @@ ROWS: Final = (
         number="F29", name="pump-contact-welded", group="actuators",
         words="the pump's contact is welded and it runs whatever it is told",
         response="Nothing stops it; in the dry lock-out cold water meets a dry coil.",
-        base="hardware only", phases=("standby", "shutdown", "dry lock-out"),
+        base="hardware only", phases=("standby", "dry lock-out"),
         effects=(to(at.CONTACT_WELDED, 1.0, asked_s=at.WELDED_S),), wire=True,
     ),
     Fault(
@@ -129,7 +129,7 @@ ROWS: Final = (
         number="F35", name="servo-browns-out-board", group="actuators",
         words="the servo pulls the board's supply down, and the board restarts at each move",
         response="Keep the water moving through every restart, and end the fire.",
-        base="logic", caught_by=("C40",), lasts_s=900.0, phases=COOLING,
+        base="logic", caught_by=("C40",), deadline_s=130.0, lasts_s=900.0, phases=COOLING,
         acts=(Act("reboot", lasts_s=1.0, sized="every_s"),),
         size_meaning="seconds from one move to the next", default_size=10.0,
         lowest=10.0, highest=60.0, wire=True,

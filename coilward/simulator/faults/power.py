@@ -138,7 +138,7 @@ ROWS: Final = (
         number="F81", name="reboot-loop", group="power",
         words="the board restarts again and again",
         response="Keep the water moving through every restart, and end the fire.",
-        base="logic", caught_by=("C40",), lasts_s=900.0,
+        base="logic", caught_by=("C40",), deadline_s=250.0, lasts_s=900.0,
         acts=(Act("reboot", lasts_s=REBOOT_S, sized="every_s"),),
         size_meaning="seconds from one restart to the next", default_size=20.0,
         lowest=8.0, highest=120.0, wire=True,
@@ -205,8 +205,7 @@ ROWS: Final = (
         number="F90", name="wrong-constants", group="power",
         words="the board holds the constants of another loop",
         response="Permit no fire: the loop's name and sums are compared before one.",
-        base="logic", caught_by=("C36",), deadline_s=5.0, due_in=COLD, phases=COLD,
-        lasts_s=600.0, effects=(to(at.CONSTANTS_BAD, 1.0),), wire=True,
+        base="logic", phases=COLD, lasts_s=600.0, effects=(to(at.CONSTANTS_BAD, 1.0),), wire=True,
     ),
     Fault(
         number="F91", name="pulse-wire-shorted", group="power",

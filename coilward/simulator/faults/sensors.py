@@ -266,7 +266,7 @@ ROWS: Final = (
         words="air or steam spins the flow meter while little water moves",
         response="Treat flow and outlet that rise together as no flow.",
         base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C08", "C03", "C09", "C20"),
-        effects=(sized(at.AIR_LOCK, asked_s=at.FLOW_S), Effect(at.METER_ADDS_LPM, _spun_lpm)),
+        effects=(sized(at.AIR_LOCK, asked_s=at.PUMP_RUN_S), Effect(at.METER_ADDS_LPM, _spun_lpm)),
         size_meaning="share of the flow that the air takes away", default_size=0.7,
         lowest=0.3, highest=0.95,
     ),
