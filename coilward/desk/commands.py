@@ -79,6 +79,12 @@ def rehearse(
     night: Annotated[
         str, typer.Option("--night", metavar="NIGHT", help="A shipped night, or a path.")
     ] = "quiet",
+    case: Annotated[
+        str | None,
+        typer.Option(
+            "--case", metavar="KEY", help="One case of a proof, in the place of a night."
+        ),
+    ] = None,
     seed: Annotated[
         int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
     ] = 1,
@@ -91,8 +97,15 @@ def rehearse(
     on: Day = None,
 ) -> None:
     """Run one night in closed loop and tell what would happen."""
-    from coilward.desk.rehearse import rehearse_night
+    from coilward.desk.rehearse import rehearse_case, rehearse_night
 
+    if case is not None:
+        raise typer.Exit(
+            rehearse_case(
+                loop, case, today=_day(on, loop), json_name=json, page_name=page, units=units,
+                logic_name=logic,
+            )
+        )
     raise typer.Exit(
         rehearse_night(
             loop, night, seed=seed, today=_day(on, loop), json_name=json, page_name=page,

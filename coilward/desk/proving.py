@@ -42,13 +42,13 @@ class Asked:
     logic_name: str | None
     units: System | None
 
-    def again(self, key: str, page: str = "worst.html") -> str:
+    def again(self, key: str) -> str:
         """The command that shows one case, with its page."""
         logic = f" --logic {shlex.quote(self.logic_name)}" if self.logic_name else ""
         shown = f" --units {self.units}" if self.units else ""
         return (
             f"coilward rehearse {shlex.quote(self.loop_name)} --case {shlex.quote(key)} "
-            f"--on {self.today.isoformat()}{logic}{shown} --page {page}"
+            f"--on {self.today.isoformat()}{logic}{shown} --page worst.html"
         )
 
 

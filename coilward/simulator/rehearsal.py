@@ -82,7 +82,6 @@ class Rehearsal:
         self.begun_in: list[int] = []
         """Phase of the board in which each fault began."""
         self._requests: dict[str, int] = {}
-        self.died: Died | None = None
         self._asleep = 0
         self._powerless = 0
         self.tick = 0

@@ -118,3 +118,24 @@ def test_the_files_and_the_same_bytes_twice(cli, campaign, tmp_path):
     assert json.loads(texts[0])["seed"] == 1
     printed = cli("prove", "greenhouse", "--json", "-")
     assert json.loads(printed.out) == json.loads(texts[0])
+
+
+@pytest.mark.parametrize(
+    ("key", "named"),
+    [
+        ("pump-dies", "this is no case"), ("pump-dies/x@1", "this is no case"),
+        ("goat/0@1", "there is no fault goat"),
+        ("cap-opened/0@1", "can't be shown"),
+        ("fans-fail+goat/0@1", "there is no fault goat"),
+    ],
+)  # fmt: skip
+def test_a_case_that_cannot_be_is_refused(cli, key, named):
+    result = cli("rehearse", "greenhouse", "--case", key)
+    assert result.code == 2
+    assert named in " ".join(result.err.split())
+
+
+def test_a_case_of_a_part_that_the_loop_lacks_is_refused(cli):
+    result = cli("rehearse", "hot-tub", "--case", "fans-fail/0@1")
+    assert result.code == 2
+    assert "no radiator" in result.err

@@ -118,7 +118,7 @@ def test_without_the_pumps_battery_a_power_cut_is_a_dead_pump(name):
 
 
 def test_the_faults_that_hang_on_what_is_missing_are_named():
-    """A dead pump hangs on what cools a still coil; a lost supply of the board on the pump's battery."""
+    """A dead pump hangs on what cools a still coil; a lost bus on the pump's own battery."""
     told = {need.key: hanging_on(need, setting()) for need in needs(setting())}
     assert {"pump-dies", "pump-stalls"} <= set(told["still-water"])
     assert told["supply"] == []
