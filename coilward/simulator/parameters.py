@@ -194,6 +194,7 @@ def _instruments(p: Floats, loop: Loop) -> None:
     p[at.SENSES_FANS] = float(sensors.fan_current and loop.radiator is not None)
     p[at.SENSES_SWITCH] = float(sensors.flow_switch)
     p[at.SENSES_DAMPER], p[at.SENSES_CO] = float(sensors.damper_switch), float(sensors.co)
+    p[at.SENSES_DRIP], p[at.SENSES_SMOKE] = float(sensors.vent_drip), float(sensors.smoke)
     p[at.LEVEL_LOW], p[at.LEVEL_LOW_LOW] = loop.tank.low, loop.tank.low_low
 
 

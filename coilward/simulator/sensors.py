@@ -8,7 +8,9 @@ from coilward.controller.types import Readings
 from coilward.simulator.actuators import pump_current_a
 from coilward.simulator.slots import (
     CHANNEL_COUNT,
+    CO_PPM,
     COIL_OPEN_LPM,
+    CONSTANTS_BAD,
     CONTACT,
     CURRENT_WIRE,
     DAMPER,
@@ -38,15 +40,19 @@ from coilward.simulator.slots import (
     SENSES_CO,
     SENSES_CURRENT,
     SENSES_DAMPER,
+    SENSES_DRIP,
     SENSES_FANS,
     SENSES_LEVEL,
+    SENSES_SMOKE,
     SENSES_SWITCH,
+    SMOKE,
     SOURCE_,
     SUPPLY_V,
     SWITCH_WIRE,
     TICK_S,
     TICKS_PER_S,
     TRUE_,
+    VENT_WET,
 )
 
 Floats = list[float]
@@ -133,7 +139,7 @@ def read(y: Floats, p: Floats, time_s: float) -> Readings:
         pump_a = pump_current_a(y, p, y[FLOW_LPM] / p[COIL_OPEN_LPM])
     moves = p[SWITCH_WIRE] > 0.0 and y[FLOW_LPM] > SWITCH_LPM
     fan_a = p[FAN_A] * y[FAN_SPEED] if p[SENSES_FANS] > 0.0 else NAN
-    co_ppm = 0.0 if p[SENSES_CO] > 0.0 else NAN
+    co_ppm = p[CO_PPM] if p[SENSES_CO] > 0.0 else NAN
     pump_contact = 1.0 if y[CONTACT] > 0.0 else 0.0
     coil_outlet_a_c, coil_outlet_b_c, tank_c = y[SEEN_], y[SEEN_ + 1], y[SEEN_ + 2]
     radiator_inlet_c, radiator_outlet_c = y[SEEN_ + 3], y[SEEN_ + 4]
@@ -145,8 +151,12 @@ def read(y: Floats, p: Floats, time_s: float) -> Readings:
     level_low_low = flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW_LOW])
     damper_shut = flag(p[SENSES_DAMPER], y[DAMPER] <= DAMPER_SWITCH)
     supply_v, outage_s = y[SUPPLY_V], y[OUTAGE_S]
+    vent_wet = flag(p[SENSES_DRIP], p[VENT_WET] > 0.0)
+    smoke = flag(p[SENSES_SMOKE], p[SMOKE] > 0.0)
+    constants_ok = flag(1.0, p[CONSTANTS_BAD] <= 0.0)
     return Readings(
         time_s, coil_outlet_a_c, coil_outlet_b_c, tank_c, radiator_inlet_c, radiator_outlet_c,
         coil_metal_c, flue_c, room_c, line_min_c, flow_lpm, pulse_age_s, flow_switch, pump_a,
         supply_v, level_low, level_low_low, fan_a, damper_shut, co_ppm, pump_contact, outage_s,
+        vent_wet, smoke, constants_ok,
     )
