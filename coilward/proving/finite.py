@@ -289,14 +289,10 @@ class Reached(NamedTuple):
     """For each state one before it and what happened; None for the first."""
     ticks: int
     """Ticks looked at: state, fire, rows, reset, tied facts, next phase."""
-    seconds: float
 
 
-def explore(
-    model: Model, clock: Callable[[], float], look: Callable[[Inside, Tick], None]
-) -> Reached:
+def explore(model: Model, look: Callable[[Inside, Tick], None]) -> Reached:
     """Every state that ticks, reboots and a damaged memory can lead to; `look` sees every tick."""
-    began_s = clock()
     way: dict[Inside, tuple[Inside, str] | None] = {NEW_BOARD: None}
     todo, ticks = deque([NEW_BOARD]), 0
     while todo:
@@ -311,7 +307,7 @@ def explore(
             if made not in way:
                 way[made] = (inside, f"{what} -> {model.tell(made)}")
                 todo.append(made)
-    return Reached(way, ticks, clock() - began_s)
+    return Reached(way, ticks)
 
 
 def story(model: Model, reached: Reached, inside: Inside) -> str:

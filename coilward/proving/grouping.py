@@ -4,7 +4,7 @@ The logic asks a set of rows nothing but whether one of them lies in a mask. So 
 hit the same masks are one set to it, and all sets of thirty-odd rows fall into a few hundred
 groups. That a function asks nothing else is not believed but read: every use of the set in its
 source has to be ``set & row.MASK`` or a comparison of the whole set with 0; any other use
-raises `Unproved`, and the search is off until somebody looks.
+raises `UnprovedError`, and the search is off until somebody looks.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from coilward.controller.interlocks import ROWS
 EVERY_ROW = (1 << len(ROWS)) - 1
 
 
-class Unproved(Exception):
+class UnprovedError(Exception):
     """The source uses a set of rows in a way that the grouping does not cover."""
 
 
@@ -52,7 +52,7 @@ def _with_parents(tree: ast.AST) -> Iterator[tuple[ast.AST, ast.AST]]:
 def asked(function: Callable[..., object], word: str) -> dict[str, int]:
     """The masks that a function asks a set of rows for, by name; ``0`` for the whole set.
 
-    Raises Unproved where it does anything else with the set.
+    Raises UnprovedError where it does anything else with the set.
     """
     masks: dict[str, int] = {}
     for node, parent in _with_parents(tree_of(function)):
@@ -66,7 +66,7 @@ def asked(function: Callable[..., object], word: str) -> dict[str, int]:
         elif isinstance(parent, ast.Compare) and text in (f"{word} == 0", f"{word} != 0"):
             masks["0"] = EVERY_ROW
         else:
-            raise Unproved(f"{getattr(function, '__name__', function)}: {text}")
+            raise UnprovedError(f"{getattr(function, '__name__', function)}: {text}")
     return masks
 
 
@@ -76,14 +76,14 @@ def _one_fact(body: list[ast.stmt]) -> int:
     text = "; ".join(ast.unparse(statement) for statement in body)
     name = text.removeprefix("facts |= ph.")
     if name == text or not name.isidentifier():
-        raise Unproved(f"facts_of: {text}")
+        raise UnprovedError(f"facts_of: {text}")
     return int(getattr(phases, name))
 
 
 def row_facts() -> tuple[RowFact, ...]:
     """Every fact that follows from a set of rows, as `facts_of` computes it.
 
-    Raises Unproved where a set of rows is used for anything but a fact of its own.
+    Raises UnprovedError where a set of rows is used for anything but a fact of its own.
     """
     found = []
     words = {word: asked(facts_of, word) for word in ("raised", "active", "kept.latched")}
@@ -97,7 +97,7 @@ def row_facts() -> tuple[RowFact, ...]:
                     fact, otherwise = _one_fact(node.body), _one_fact(node.orelse)
                     found.append(RowFact(word, mask, fact, otherwise))
     if len(found) != sum(len(masks) for masks in words.values()):
-        raise Unproved(f"facts_of: {words} against {found}")
+        raise UnprovedError(f"facts_of: {words} against {found}")
     return tuple(found)
 
 

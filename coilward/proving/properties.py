@@ -10,22 +10,18 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from coilward.controller import phases as ph
+from coilward.controller.constants import Constants
 from coilward.controller.state import NO
 from coilward.proving.finite import NEW_BOARD, Inside, Model, Reached, Tick, explore, story
+from coilward.proving.outputs import outputs
+from coilward.proving.readers import emergency_stops_no_water, readers_agree
+from coilward.proving.resetting import resets
+from coilward.proving.result import Result
 
 COLD_PHASES = (ph.STANDBY, ph.COLD_START, ph.FREEZE)
 """Phases in which nobody expects a fire."""
 WATERED = (ph.WARM_UP, ph.RUN, ph.DUMP, ph.SHUTDOWN, ph.DEGRADED)
 """Phases in which water is seen to move, so that a fire can be seen to have burnt out."""
-
-
-class Result(NamedTuple):
-    """One property, what it was held against, and where it breaks."""
-
-    name: str
-    looked_at: int
-    counterexample: str
-    """Empty where the property holds."""
 
 
 class Rule(NamedTuple):
@@ -139,13 +135,16 @@ def way_out(inside: Inside, tick: Tick) -> bool:
 class Search(NamedTuple):
     """All that was looked at, and what came of it."""
 
-    states: int
-    ticks: int
-    seconds: float
+    reached: Reached
     results: tuple[Result, ...]
 
+    @property
+    def broken(self) -> tuple[Result, ...]:
+        """The properties that do not hold."""
+        return tuple(result for result in self.results if result.counterexample)
 
-def search(model: Model, clock: Callable[[], float]) -> Search:
+
+def search(model: Model) -> Search:
     """Reach everything, hold every rule against every tick, look for a way home from everywhere."""
     broken: dict[str, tuple[Inside, Tick]] = {}
     back: dict[Inside, set[Inside]] = {}
@@ -157,13 +156,24 @@ def search(model: Model, clock: Callable[[], float]) -> Search:
         if way_out(inside, tick):
             back.setdefault(tick.after, set()).add(inside)
 
-    reached = explore(model, clock, look)
+    reached = explore(model, look)
     results = [
         Result(rule.name, reached.ticks, _told_of(model, reached, broken.get(rule.name)))
         for rule in RULES
     ]
-    results.append(_no_dead_end(model, reached, back))
-    return Search(len(reached.way), reached.ticks, reached.seconds, tuple(results))
+    results.append(no_dead_end(model, reached, back))
+    return Search(reached, tuple(results))
+
+
+def show_all(constants: Constants, model: Model | None = None) -> Search:
+    """Everything that is shown of the finite part, phases, outputs, reset button and readers."""
+    model = model or Model()
+    found = search(model)
+    rest = (
+        *outputs(found.reached.way, constants), *resets(constants), readers_agree(model),
+        emergency_stops_no_water(model),
+    )
+    return Search(found.reached, found.results + rest)
 
 
 def _told_of(model: Model, reached: Reached, found: tuple[Inside, Tick] | None) -> str:
@@ -173,7 +183,7 @@ def _told_of(model: Model, reached: Reached, found: tuple[Inside, Tick] | None) 
     return story(model, reached, inside) + "\n" + model.tell_tick(tick)
 
 
-def _no_dead_end(model: Model, reached: Reached, back: dict[Inside, set[Inside]]) -> Result:
+def no_dead_end(model: Model, reached: Reached, back: dict[Inside, set[Inside]]) -> Result:
     """From every state some acts of a person and time lead to standby with nothing latched."""
     home = {NEW_BOARD}
     todo = [NEW_BOARD]
