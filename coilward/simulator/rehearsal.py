@@ -77,6 +77,7 @@ class Rehearsal:
         self.trace = bench.empty if signalled else bench.trace(seconds)
         self.signals = bench.signals(self.last_tick) if signalled else bench.empty
         self._noise = bench.noise(seed)
+        self.died: Died | None = None
         self.log: list[Entry] = []
         self.acts: list[tuple[float, str]] = []
         self.begun_in: list[int] = []
