@@ -38,7 +38,7 @@ def list_nights(name: str | None) -> int:
     _list("Shipped nights", about, 'Copy one and make it yours: coilward nights {} > my-night.toml')
     heading(out(), "Faults that a night may script")
     shown = [fault for fault in FAULTS.values() if not fault.unshown]
-    width = max(len(fault.name) for fault in shown)
+    width = max(len(each.name) for each in shown)
     for fault in shown:
         sizes = ""
         if fault.size_meaning:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -185,10 +186,7 @@ def _instruments(p: Floats, loop: Loop) -> None:
             p[at.DIGITAL_ + channel] = float(sensor.kind == "digital")
             p[at.NOISE_K_ + channel], p[at.QUANTUM_K_ + channel] = sensor.noise_k, sensor.quantum_k
             p[at.OFFSET_K_ + channel] = sensor.offset_k
-        for n in range(1, at.STEPS + 1):
-            row = at.LAG_ + 3 * (at.CHANNEL_COUNT * n + channel)
-            lag_s = 0.0 if sensor is None else sensor.lag_s
-            p[row : row + 3] = lag_weights(n * loop.tick_s, lag_s)
+        set_lag(p, channel, loop.tick_s, 0.0 if sensor is None else sensor.lag_s)
     p[at.PULSES_PER_L], p[at.METER_LOWEST_LPM] = meter.pulses_per_litre, meter.lowest_lpm
     p[at.METER_NOISE] = meter.noise
     p[at.SENSES_CURRENT], p[at.SENSES_LEVEL] = float(sensors.pump_current), float(sensors.level)
@@ -223,6 +221,13 @@ def _passive(p: Floats, loop: Loop, derived: Derived) -> None:
     p[at.DAMPER_FALLS] = float("gravity_damper" in derived.passive)
     p[at.THERMOSTAT] = float("fan_thermostat" in derived.passive and loop.radiator is not None)
     p[at.RESTING_V] = loop.power.resting_v
+
+
+def set_lag(p: Any, channel: int, tick_s: float, lag_s: float) -> None:
+    """Give a thermometer a lag."""
+    for n in range(1, at.STEPS + 1):
+        row = at.LAG_ + 3 * (at.CHANNEL_COUNT * n + channel)
+        p[row : row + 3] = lag_weights(n * tick_s, lag_s)
 
 
 def _sound(p: Floats, loop: Loop) -> None:

@@ -10,23 +10,24 @@ from typing import Any
 
 import simpy
 
-from coilward.controller.state import after_reboot
 from coilward.controller.types import Requests
 from coilward.loop.model import Loop
 from coilward.loop.units import show
 from coilward.simulator import slots as at
 from coilward.simulator.audit import audit, stored_j
-from coilward.simulator.bench import Bench, Start
+from coilward.simulator.bench import OURS, Bench, Start
 from coilward.simulator.closed import disturb, note, sample, signal
 from coilward.simulator.engine import Engine
 from coilward.simulator.faults import FAULTS, Act
 from coilward.simulator.faults.injecting import Injector
 from coilward.simulator.faults.power import REBOOT_S
+from coilward.simulator.logic import Logic, LogicDied
 from coilward.simulator.night import Moment, Night, Wood
 from coilward.simulator.parameters import NEVER_S, judge_afresh
 from coilward.simulator.power import board_away, supply_away
 from coilward.simulator.run import (
     INTERNAL,
+    Died,
     Entry,
     Final,
     Margins,
@@ -76,6 +77,7 @@ class Rehearsal:
         self.trace = bench.empty if signalled else bench.trace(seconds)
         self.signals = bench.signals(self.last_tick) if signalled else bench.empty
         self._noise = bench.noise(seed)
+        self.died: Died | None = None
         self.log: list[Entry] = []
         self.acts: list[tuple[float, str]] = []
         self.begun_in: list[int] = []
@@ -107,11 +109,24 @@ class Rehearsal:
         """Run to the start of a tick."""
         requests = Requests(**dict.fromkeys(self._requests, True))
         while self.tick < until:
-            self.tick, rows, self.state = self.bench.run(
-                self.y, self.p, self._noise, self.trace, self.signals, self.bench.log,
-                self.state, self.bench.constants, requests, self.tick, until, self._asleep == 0,
-            )
+            try:
+                self.tick, rows, self.state = self.bench.run(
+                    self.y, self.p, self._noise, self.trace, self.signals, self.bench.log,
+                    self.state, self.bench.constants, requests, self.tick, until,
+                    self._asleep == 0,
+                )
+            except LogicDied as died:
+                self._die(died)
+                continue
             self.log += entries(self.bench.log, rows, self.loop.tick_s)
+
+    def _die(self, died: LogicDied) -> None:
+        """A logic that raised leaves a board that never decides again."""
+        self.tick = round(died.time_s / self.loop.tick_s)
+        self.died = Died(died.time_s, died.words)
+        self.acts.append((max(died.time_s, 0.0), f"the logic stops: {died.words}"))
+        disturb(self.y, self.p)
+        self._fall_asleep()
 
     def play(self, progress: Progress | None) -> None:
         """The whole night."""
@@ -162,7 +177,9 @@ class Rehearsal:
             request, held_s, words = BUTTONS[moment.do]
             self._tell(words)
             yield from self._press(request, held_s)
-        elif moment.do == "light":
+        elif moment.do == "light-if-allowed" and not self._may_light():
+            self._tell("the check has not passed, and the fire is not lit")
+        elif moment.do in ("light", "light-if-allowed"):
             self._tell(f"the fire is lit, {self._wood(moment)}")
             light(self.y, self.p, self.loop, moment)
             yield from self._press("lit", 0.0)
@@ -179,6 +196,10 @@ class Rehearsal:
         elif moment.do == "weather" and moment.outdoor_c is not None:
             self.p[at.OUTDOOR_C] = moment.outdoor_c
             self._tell(f"it is {show(moment.outdoor_c, 'c', self.loop.units)} outside")
+
+    def _may_light(self) -> bool:
+        """Whether the check holds; of a logic that doesn't tell, a person takes it for granted."""
+        return not self.bench.logic.tells_phases or self.state.mode.permitted
 
     def _tell(self, words: str) -> None:
         self.acts.append((float(self.env.now), words))
@@ -289,7 +310,7 @@ class Rehearsal:
         self._asleep -= 1
         if self._asleep == 0:
             self.y[at.OUTAGE_S] = outage_s
-            self.state = after_reboot(self.state)
+            self.state = self.bench.logic.rebooted(self.state)
             note(self.bench.log, 0, self.tick, self.state)
             self.log += entries(self.bench.log, 1, self.loop.tick_s)
 
@@ -301,15 +322,19 @@ def rehearse(
     seed: int = 1,
     engine: Engine = "auto",
     today: date,
+    logic: Logic | None = None,
     progress: Progress | None = None,
 ) -> Run:
     """One night of one loop in closed loop.
 
     The same loop, night, seed and day give the same run, bit for bit, in either engine.
+    ``logic`` takes the place of ours, in the interpreter; one that raises leaves a dead board
+    and is told in `Run.died`.
     ``progress`` is called about fifty times with a share from 0 to 1.
-    Raises RuntimeError when the compiled engine is demanded and numba is missing.
+    Raises RuntimeError when the compiled engine is demanded and numba is missing, InputRefused
+    for a logic of a person's own whose answer no board could act on.
     """
-    bench = Bench(loop, today, engine)
+    bench = Bench(loop, today, engine, logic)
     return rehearsed(bench, night, bench.start(night), seed=seed, progress=progress)
 
 
@@ -353,4 +378,6 @@ def rehearsed(
         energy_closure=audit(y, p, stored_at_start_j).closure,
         faults_fired=rehearsal.faults.fired,
         valve_limit_s=limits_s,
+        logic="" if bench.logic is OURS else bench.logic.name,
+        died=rehearsal.died,
     )

@@ -13,8 +13,10 @@ from coilward.loop.model import Device
 from coilward.simulator import slots as at
 from coilward.simulator.audit import audit, stored_j
 from coilward.simulator.coil import HOLDS_FULLY_K
+from coilward.simulator.night import Night
 from coilward.simulator.parameters import parameters
 from coilward.simulator.power import EMPTY_SAG_SHARE, SOURCE_OHM, board_away, supply_away
+from coilward.simulator.rehearsal import rehearse
 from tests.simulator.plants import LOOPS, TODAY, Plant
 
 PROVEN, LONG_AGO = date(2026, 10, 3), date(2020, 10, 3)
@@ -81,6 +83,24 @@ def test_a_device_too_small_for_the_fire_lets_the_coil_boil_later():
         plant.run(1200.0)
     assert small.y[at.BOILED_S] > plain.y[at.BOILED_S] > 0.0
     assert small.y[at.HELD_W] <= 4000.0 + 1e-9
+
+
+@pytest.mark.parametrize("carries", [1.05, None])
+def test_a_night_without_its_pump_boils_only_without_the_device(carries):
+    """With the board, the largest fire, and nobody there."""
+    night = Night.model_validate({
+        "coilward": 1, "name": "made", "duration": "40 min", "start": "running",
+        "moment": [{"at": "1 min", "do": "hold", "heat": "largest"},
+                   {"at": "10 min", "do": "fault", "fault": "pump-dies"}],
+    })  # fmt: skip
+    largest_kw = read_loop("boathouse").fire.largest_kw
+    quench = None if carries is None else device(carries * largest_kw)
+    made = rehearse(fitted("boathouse", quench_coil=quench), night, today=TODAY)
+    assert made.faults_fired == {"pump-dies": True}
+    assert made.energy_closure < 1e-9
+    assert (made.first_boil_s is None) == (carries is not None)
+    if carries is not None:
+        assert made.margins.boil_k > 5.0
 
 
 @pytest.mark.parametrize("name", LOOPS)
