@@ -6,7 +6,7 @@ import hashlib
 import math
 import time
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date
 from itertools import combinations
 from pathlib import Path
@@ -131,9 +131,12 @@ def prove(
     job = work.Job(loop, today, engine, "" if logic is None else logic.name)
     hashes = loop_id(loop), logic_hash(stage), model_hash(stage)
     with Store(store / f"{'-'.join(hashes)}-{seed}.sqlite") as kept:
-        player = _Player(stage, job, kept, seed, workers, cluster, _Clock(in_all, progress))
-        drawn = player.singles(playable, wanted)
-        tries = player.pairs(both)
+        players = work.players(job, stage, workers, cluster)
+        try:
+            player = _Player(players, kept, seed, _Clock(in_all, progress))
+            drawn, tries = player.singles(playable, wanted), player.pairs(both)
+        finally:
+            players.close()
         tried = Tried(
             stage, kept, hashes, seed, wanted, chosen, drawn, tries, tuple(left_out),
             {name: why_not(FAULTS[name], loop) for name in chosen},
@@ -199,12 +202,8 @@ class _Clock:
 class _Player:
     """Plays what is not in the store yet, and keeps it there."""
 
-    def __init__(
-        self, stage: Stage, job: work.Job, store: Store, seed: int, workers: int,
-        cluster: str | None, clock: _Clock,
-    ) -> None:
-        self._stage, self._job, self._store, self._seed = stage, job, store, seed
-        self._workers, self._cluster, self._clock = workers, cluster, clock
+    def __init__(self, players: work.Players, store: Store, seed: int, clock: _Clock) -> None:
+        self._players, self._store, self._seed, self._clock = players, store, seed, clock
 
     def singles(self, names: Sequence[str], wanted: int) -> dict[str, int]:
         """How many indices of each fault were drawn, until enough of its cases are valid."""
@@ -241,7 +240,7 @@ class _Player:
 
     def _play(self, ranges: Sequence[tuple[tuple[str, ...], int, int]]) -> None:
         """Play the cases of some ranges of indices that are not there yet."""
-        for lines in self._played(self._missing(ranges)):
+        for lines in self._players.play(self._missing(ranges)):
             self._store.add(lines)
             self._clock.tick(len(lines))
 
@@ -261,17 +260,3 @@ class _Player:
             for (faults, low, high), found in zip(ranges, there, strict=True):
                 if low + turn < high and not found[turn]:
                     yield Case(faults, low + turn, self._seed).key
-
-    def _played(self, keys: Iterable[str]) -> Iterator[list[str]]:
-        if self._cluster is not None:
-            return work.cluster(self._job, keys, self._cluster)
-        if self._workers > 1:
-            return self._on_processes(iter(keys))
-        return work.here(self._stage, keys)
-
-    def _on_processes(self, keys: Iterator[str]) -> Iterator[list[str]]:
-        """The first case here, so that what has to be compiled is compiled once."""
-        first = next(keys, None)
-        if first is not None:
-            yield from work.here(self._stage, [first])
-            yield from work.processes(self._job, keys, self._workers)

@@ -65,47 +65,87 @@ def chunks(keys: Iterable[str], size: int = CHUNK) -> Iterator[Keys]:
         yield chunk
 
 
-def here(stage: Stage, keys: Iterable[str]) -> Iterator[list[str]]:
-    """In this process, on a stage that is there already, one case after the other."""
-    for key in keys:
-        yield [to_json(stage.play(parse_case(key)))]
+class Here:
+    """This process, on a stage that is there already, one case after the other."""
+
+    def __init__(self, stage: Stage) -> None:
+        """Cases are played on this stage."""
+        self._stage = stage
+
+    def play(self, keys: Iterable[str]) -> Iterator[list[str]]:
+        """Outcomes of cases, as their lines."""
+        for key in keys:
+            yield [to_json(self._stage.play(parse_case(key)))]
+
+    def close(self) -> None:
+        """Nothing was opened."""
 
 
-def processes(job: Job, keys: Iterable[str], workers: int) -> Iterator[list[str]]:
-    """On this machine. A worker that dies is replaced, and what it had is played again.
+class Processes:
+    """Processes of this machine. One that dies is replaced, and what it had is played again."""
 
-    Raises RuntimeError when workers die again and again.
-    """
-    todo, breaks = chunks(keys), 0
-    again: list[Keys] = []
-    while True:
-        pool = ProcessPoolExecutor(
-            workers, mp_context=get_context("spawn"), initializer=_let_the_parent_stop
-        )
-        running: dict[Future[list[str]], Keys] = {}
-        try:
-            while True:
-                while len(running) < AHEAD * workers:
-                    if not again and (chunk := next(todo, None)):
-                        again.append(chunk)
-                    if not again:
-                        break
-                    running[pool.submit(play, job, again[-1])] = again[-1]
-                    again.pop()
-                if not running:
-                    return
-                for done in wait(running, return_when=FIRST_COMPLETED).done:
-                    lines = done.result()
-                    del running[done]
-                    breaks = 0
-                    yield lines
-        except BrokenProcessPool as broken:
-            breaks += 1
-            if breaks > MOST_BREAKS:
-                raise RuntimeError("workers die again and again; is there memory left?") from broken
-            again += running.values()
-        finally:
-            pool.shutdown(wait=False, cancel_futures=True)
+    def __init__(self, job: Job, stage: Stage, workers: int) -> None:
+        """``stage`` plays the first case here, so that what has to be compiled is compiled once."""
+        self._job, self._workers = job, workers
+        self._here: Here | None = Here(stage)
+        self._pool: ProcessPoolExecutor | None = None
+
+    def play(self, keys: Iterable[str]) -> Iterator[list[str]]:
+        """Outcomes of cases, as their lines, in any order.
+
+        Raises RuntimeError when workers die again and again.
+        """
+        rest = iter(keys)
+        if self._here is not None:
+            yield from self._here.play(islice(rest, 1))
+            self._here = None
+        todo, breaks = chunks(rest), 0
+        again: list[Keys] = []
+        while True:
+            running: dict[Future[list[str]], Keys] = {}
+            try:
+                while self._hand_out(todo, again, running):
+                    for done in wait(running, return_when=FIRST_COMPLETED).done:
+                        lines = done.result()
+                        del running[done]
+                        breaks = 0
+                        yield lines
+                return
+            except BrokenProcessPool as broken:
+                breaks += 1
+                if breaks > MOST_BREAKS:
+                    raise RuntimeError(
+                        "workers die again and again; is there memory left?"
+                    ) from broken
+                again += running.values()
+                self.close()
+
+    def _hand_out(
+        self, todo: Iterator[Keys], again: list[Keys], running: dict[Future[list[str]], Keys]
+    ) -> bool:
+        """Keep every worker busy, first with what a dead one had. False where nothing is left."""
+        while len(running) < AHEAD * self._workers:
+            if not again and (chunk := next(todo, None)):
+                again.append(chunk)
+            if not again:
+                break
+            running[self._opened().submit(play, self._job, again[-1])] = again[-1]
+            again.pop()
+        return bool(running)
+
+    def _opened(self) -> ProcessPoolExecutor:
+        if self._pool is None:
+            self._pool = ProcessPoolExecutor(
+                self._workers, mp_context=get_context("spawn"),
+                initializer=_let_the_parent_stop,
+            )
+        return self._pool
+
+    def close(self) -> None:
+        """Let the processes end after what they are at."""
+        if self._pool is not None:
+            self._pool.shutdown(wait=True, cancel_futures=True)
+            self._pool = None
 
 
 def _let_the_parent_stop() -> None:
@@ -113,36 +153,56 @@ def _let_the_parent_stop() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
 
 
-def cluster(job: Job, keys: Iterable[str], address: str) -> Iterator[list[str]]:
-    """On the workers of a dask scheduler, which plays again what a dead worker had.
+class Cluster:
+    """The workers of a dask scheduler, which plays again what a dead worker had."""
 
-    Raises RuntimeError where dask.distributed is missing or the scheduler does not answer.
-    """
-    try:
-        import distributed
-    except ImportError:
-        raise RuntimeError(
-            "many machines need dask.distributed: pip install 'coilward[cluster]'"
-        ) from None
-    connect: Any = distributed.Client
-    wait_for: Any = distributed.wait
-    try:
-        client: Any = connect(address, timeout="10s", set_as_default=False)
-    except OSError as error:
-        raise RuntimeError(f"no scheduler answers at {address}: {error}") from error
-    with client:
+    def __init__(self, job: Job, address: str) -> None:
+        """Connects. Raises RuntimeError where dask.distributed is missing or nothing answers."""
+        try:
+            import distributed
+        except ImportError:
+            raise RuntimeError(
+                "many machines need dask.distributed: pip install 'coilward[cluster]'"
+            ) from None
+        connect: Any = distributed.Client
+        try:
+            self._client: Any = connect(address, timeout="10s", set_as_default=False)
+        except (OSError, ValueError) as error:
+            raise RuntimeError(f"no scheduler answers at {address}: {error}") from error
+        self._job = job
+        self._killed: Any = distributed.KilledWorker
+        self._wait: Any = distributed.wait
+
+    def play(self, keys: Iterable[str]) -> Iterator[list[str]]:
+        """Outcomes of cases, as their lines, in any order."""
         todo = chunks(keys)
         running: dict[Any, Keys] = {}
         while True:
-            workers = max(1, len(client.scheduler_info()["workers"]))
-            for chunk in islice(todo, max(0, AHEAD * workers - len(running))):
-                running[client.submit(play, job, chunk, pure=False)] = chunk
+            ahead = AHEAD * max(1, len(self._client.scheduler_info()["workers"]))
+            for chunk in islice(todo, max(0, ahead - len(running))):
+                running[self._submit(chunk)] = chunk
             if not running:
                 return
-            done, _ = wait_for(list(running), return_when="FIRST_COMPLETED")
-            for future in done:
+            for future in self._wait(list(running), return_when="FIRST_COMPLETED").done:
                 chunk = running.pop(future)
-                if isinstance(future.exception(), distributed.KilledWorker):
-                    running[client.submit(play, job, chunk, pure=False)] = chunk
-                    continue
-                yield future.result()
+                if isinstance(future.exception(), self._killed):
+                    running[self._submit(chunk)] = chunk
+                else:
+                    yield future.result()
+
+    def _submit(self, chunk: Keys) -> Any:
+        return self._client.submit(play, self._job, chunk, pure=False)
+
+    def close(self) -> None:
+        """Disconnect; the cluster stays."""
+        self._client.close()
+
+
+Players = Here | Processes | Cluster
+
+
+def players(job: Job, stage: Stage, workers: int, cluster: str | None) -> Players:
+    """Who plays: a cluster where there is an address, else this machine."""
+    if cluster is not None:
+        return Cluster(job, cluster)
+    return Processes(job, stage, workers) if workers > 1 else Here(stage)
