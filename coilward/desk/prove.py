@@ -65,6 +65,12 @@ def prove_loop(
                 cluster=wanted.cluster, logic=logic, today=today, store=store,
                 progress=show_count,
             )  # fmt: skip
+    except RuntimeError as error:
+        option = "--cluster" if wanted.cluster else "--workers"
+        typed = wanted.cluster or str(wanted.workers)
+        raise InputRefused([_refused(
+            option, typed, str(error), "workers that this machine, or the cluster, can have",
+        )]) from error  # fmt: skip
     except KeyboardInterrupt:
         sys.stderr.write(
             f"\nStopped. Every case that was finished is kept in {store}; type the same command "

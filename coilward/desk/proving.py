@@ -58,8 +58,8 @@ def words_of(fault: str) -> str:
 
 
 def caught(row: RowResult) -> str:
-    """Which interlocks told, the most frequent first, as in "C02 (290), C01 (10)"."""
-    told = sorted(row.caught.items(), key=lambda pair: (-pair[1], pair[0]))
+    """Which interlocks told, the most frequent first, as in "C02 (290), C01 (10)", none last."""
+    told = sorted(row.caught.items(), key=lambda pair: (not pair[0], -pair[1], pair[0]))
     return ", ".join(f"{name or 'none'} ({count})" for name, count in told) or NOT_KNOWN
 
 
@@ -175,5 +175,5 @@ def _say_pairs(console: Console, proof: Proof, asked: Asked) -> None:
         lead(console, "-", f"{pair.first} with {pair.second} ({pair.cls}): {pair.what}", width=1)
         console.print(f"      {asked.again(pair.key)}", soft_wrap=True)
     if proof.pairs_left_out:
-        item(console, f"{len(proof.pairs_left_out):,} pairs cannot be had at once; the JSON says "
-                      "why.")  # fmt: skip
+        left_out = len(proof.pairs_left_out)
+        item(console, f"Pairs that cannot be had at once: {left_out:,}. The JSON says why.")

@@ -135,7 +135,7 @@ def _pairs(proof: Proof, asked: Asked) -> str:
         return "<h2>Pairs of faults</h2><p>None was tried.</p>"
     told = f"<p>{proof.pairs_run:,} pairs were tried; {len(proof.pair_escapes):,} escape"
     if proof.pairs_left_out:
-        told += f"; {len(proof.pairs_left_out):,} cannot be had at once (the JSON says why)"
+        told += f". Pairs that cannot be had at once: {len(proof.pairs_left_out):,} (see the JSON)"
     head = f"<h2>Pairs of faults</h2>{told}.</p>"
     if not proof.pair_escapes:
         return head
