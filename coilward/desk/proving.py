@@ -18,6 +18,7 @@ from coilward.desk.classes import (
     verdict_sentence,
 )
 from coilward.desk.console import heading, item, lead
+from coilward.desk.findings import findings_on
 from coilward.desk.sizes import NEVER, hanging_on, needs
 from coilward.desk.times import span
 from coilward.desk.verdict import ALWAYS
@@ -93,11 +94,14 @@ def say_proof(console: Console, proof: Proof, here: Setting, asked: Asked) -> No
             _say_row(console, row, here.system, asked)
     _say_rest(console, proof)
     _say_pairs(console, proof, asked)
-    good = stands(proof)
+    against = forbids(here, asked.today)
+    good = stands(proof) and not against
     heading(console, "Verdict")
     shape = WORDS["passed" if good else "escaped"].shape
-    word = "EVERY FAULT THAT LOGIC CAN HOLD WAS HELD" if good else "NOT PROVEN"
-    item(console, f"{shape}  {word}", style="bold green" if good else "bold red")
+    word = headline(proof, against)
+    item(console, f"{shape}  {word.upper()}", style="bold green" if good else "bold red")
+    for text in against:
+        lead(console, "-", text, width=1, indent=4)
     item(console, verdict_sentence(proof), indent=4)
     item(console, bound_sentence(proof), indent=4)
     item(console, ALWAYS, indent=4)
@@ -109,6 +113,19 @@ def say_proof(console: Console, proof: Proof, here: Setting, asked: Asked) -> No
     heading(console, "Take care")
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
+
+
+def forbids(here: Setting, today: date) -> list[str]:
+    """What forbids a fire on this loop, whatever its logic does."""
+    found = findings_on(here.loop, here.derived, today, here.system)
+    return [finding.text for finding in found.every if finding.severity == "stop"]
+
+
+def headline(proof: Proof, against: list[str]) -> str:
+    """The verdict in a few words."""
+    if against:
+        return "Do not light"
+    return "Every fault that logic can hold was held" if stands(proof) else "Not proven"
 
 
 def applies_to(proof: Proof) -> list[tuple[str, str]]:
