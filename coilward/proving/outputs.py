@@ -9,6 +9,7 @@ for is done. What the phase wants is not computed but taken to be anything.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import cache
 from itertools import product
 from typing import NamedTuple
 
@@ -51,9 +52,16 @@ class Told(NamedTuple):
     holds: Callable[[Case, Constants], bool]
 
 
+@cache
 def column(rows: int, name: str, word: object) -> bool:
     """Whether one of the rows says this word in this column of the printed table."""
     return any(getattr(row, name) == word for i, row in enumerate(ROWS) if rows >> i & 1)
+
+
+@cache
+def loudest(rows: int) -> int:
+    """The horn of the loudest of the rows."""
+    return max((row.horn for i, row in enumerate(ROWS) if rows >> i & 1), default=0)
 
 
 def _held(case: Case, name: str) -> bool:
@@ -97,8 +105,7 @@ def _shuts(case: Case, _: Constants) -> bool:
 
 
 def _sounds(case: Case, _: Constants) -> bool:
-    loudest = max((row.horn for i, row in enumerate(ROWS) if case.rows >> i & 1), default=0)
-    return case.said.horn >= loudest
+    return case.said.horn >= loudest(case.rows)
 
 
 TOLD: tuple[Told, ...] = (
