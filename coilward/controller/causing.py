@@ -8,9 +8,19 @@ All conditions hold only while a fire may be in, except the rows marked for any 
 from __future__ import annotations
 
 from coilward.controller import interlocks as row
+from coilward.controller.by_hand import refused
 from coilward.controller.constants import Constants
 from coilward.controller.estimating import Estimate
-from coilward.controller.phases import BOOT, COLD_START, DRY, DUMP, FREEZE, NO_FLOW, STANDBY
+from coilward.controller.phases import (
+    BOOT,
+    COLD_START,
+    DRY,
+    DUMP,
+    FREEZE,
+    MAINTENANCE,
+    NO_FLOW,
+    STANDBY,
+)
 from coilward.controller.sensing import Seen
 from coilward.controller.state import NO, Ages, Control, Mode, Watch
 from coilward.controller.types import Readings, Requests
@@ -183,7 +193,8 @@ def witness_lost(readings: Readings, seen: Seen, constants: Constants) -> bool:
 
 def causes(
     readings: Readings, requests: Requests, seen: Seen, now: Estimate, mode: Mode, ages: Ages,
-    watch: Watch, control: Control, raised: int, before: int, constants: Constants,
+    watch: Watch, control: Control, hand_s: float, raised: int, before: int,
+    constants: Constants,
 ) -> int:
     """The mask of rows whose cause is present in this tick, before any debounce.
 
@@ -196,14 +207,14 @@ def causes(
         mask = before & unjudged(readings, seen, constants)
     if requests.emergency:
         mask |= row.EMERGENCY
-    if requests.remote_unsafe:
+    if requests.remote_unsafe or refused(requests, now, mode, hand_s):
         mask |= row.REFUSED
     mask |= causes_around(readings, seen, now, control, before, constants)
     if witness_lost(readings, seen, constants):
         mask |= row.WITNESS_LOST
     if now.fire == NO:
         return mask & row.ANY_TIME
-    if phase in (STANDBY, FREEZE) or (phase == COLD_START and not mode.permitted):
+    if phase in (STANDBY, FREEZE, MAINTENANCE) or (phase == COLD_START and not mode.permitted):
         mask |= row.UNPERMITTED_HEAT
     mask |= causes_of_parts(readings, phase, ages, control, before, constants)
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from coilward.controller import interlocks as row
 from coilward.controller import phases as ph
 from coilward.controller.acting import GUARD_RUN_S, NO_RETRY, guarded, overruled, retry, wanted
+from coilward.controller.by_hand import by_hand, hold_s
 from coilward.controller.causing import causes
 from coilward.controller.constants import Constants
 from coilward.controller.debounce import count, reached
@@ -56,10 +57,11 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     tick_s = constants.tick_s
     seen = sense(readings, mode, ages, watch, control, constants)
     now = estimate(readings, requests, seen, mode, ages, watch, constants)
+    hand_s = hold_s(requests, readings, seen, mode.phase, control, constants)
 
     cause = causes(
-        readings, requests, seen, now, mode, ages, watch, control, state.raised, state.seen,
-        constants,
+        readings, requests, seen, now, mode, ages, watch, control, hand_s, state.raised,
+        state.seen, constants,
     )
     counters = count(cause, state.counters)
     debounced = reached(cause, counters, constants.thresholds)
@@ -109,13 +111,15 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     if phase == ph.NO_FLOW:
         again = retry(entering, seen, now, control, constants)
     base = wanted(phase, phase_s, stroke, guard_s, readings, seen, now, control, constants)
+    if hand_s > 0.0:
+        base = by_hand(base, phase, now.fire, hand_s, requests, constants)
     commands = guarded(
         overruled(base, active, phase, control),
         phase, now.fire, dry, again.off_s > 0.0, permitted, silence_s > 0.0, constants,
     )
     valve = commands.valve
     moved_s = control.moved_s + tick_s if valve == control.valve else 0.0
-    if phase == ph.RUN and valve == base.valve:
+    if phase == ph.RUN and valve == stroke:
         valve = loop.valve
         moved_s = loop.moved_s
     deaf = cause & row.VALVE_DEAF != 0
@@ -166,6 +170,6 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     tries, retry_off_s, retry_gap_s = again.tries, again.off_s, again.gap_s
     control = Control(
         target_lpm, error_k, moved_s, valve, closing, stroke_was, flow_was_lpm, pump, fans,
-        damper_open, dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed,
+        damper_open, dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed, hand_s,
     )
     return Decision(State(mode, ages, watch, control, counters, raised, cause), commands)

@@ -138,6 +138,8 @@ class Control(NamedTuple):
     """Place in the freeze guard's cycle of running and resting."""
     passed: int
     """Pre-light checks passed, as a mask."""
+    hand_s: float
+    """How long outputs have been held by hand."""
 
 
 class State(NamedTuple):
@@ -173,7 +175,8 @@ def fresh_control(pump: bool, dump_open: bool) -> Control:
     return Control(
         target_lpm=0.0, error_k=0.0, moved_s=0.0, valve=1.0, closing=False,
         stroke_was=1.0, flow_was_lpm=0.0, pump=pump, fans=0.0, damper_open=False,
-        dump_open=dump_open, tries=0.0, retry_off_s=0.0, retry_gap_s=0.0, guard_s=0.0, passed=0,
+        dump_open=dump_open, tries=0.0, retry_off_s=0.0, retry_gap_s=0.0, guard_s=0.0,
+        passed=0, hand_s=0.0,
     )
 
 
@@ -184,12 +187,13 @@ def first_state(constants: Constants, phase: int = STANDBY, fire: int = NO) -> S
         phase=phase, came_from=phase, fire=fire, coil=WET if fired else COLD, dry=False,
         latched=0, first_out=-1, permitted=False, meter_dead=False,
     )
+    window_s = constants.water.window_cap_s if constants.water.window_cap_s < 10.0 else 10.0
+    proof_s = 10.0 if fired else 0.0
+    heat_s = 0.0 if fired else LONG_AGO_S
     ages = Ages(
-        time_s=0.0, phase_s=0.0, still_s=0.0, window_s=constants.water.window_cap_s
-        if constants.water.window_cap_s < 10.0 else 10.0,
-        proof_s=10.0 if fired else 0.0, dump_1_s=LONG_AGO_S, dump_2_s=LONG_AGO_S,
-        dump_3_s=LONG_AGO_S, dump_4_s=LONG_AGO_S, flow_return_s=LONG_AGO_S,
-        heat_s=0.0 if fired else LONG_AGO_S, cold_s=0.0, reboot_1_s=LONG_AGO_S,
+        time_s=0.0, phase_s=0.0, still_s=0.0, window_s=window_s, proof_s=proof_s,
+        dump_1_s=LONG_AGO_S, dump_2_s=LONG_AGO_S, dump_3_s=LONG_AGO_S, dump_4_s=LONG_AGO_S,
+        flow_return_s=LONG_AGO_S, heat_s=heat_s, cold_s=0.0, reboot_1_s=LONG_AGO_S,
         reboot_2_s=LONG_AGO_S, reboot_3_s=LONG_AGO_S, dry_reset_1_s=LONG_AGO_S,
         dry_reset_2_s=LONG_AGO_S,
     )
@@ -245,7 +249,7 @@ def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
     ) = watch
     (
         target_lpm, error_k, moved_s, valve, _, stroke_was, flow_was_lpm, _, fans, _, _, tries,
-        retry_off_s, retry_gap_s, guard_s, _,
+        retry_off_s, retry_gap_s, guard_s, _, hand_s,
     ) = control
     total = (
         (phase_s + still_s + window_s + proof_s + dump_1_s + dump_2_s + dump_3_s)
@@ -255,7 +259,7 @@ def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
         + (warm_line_s + clean_s + mute_s + reset_s + silence_s + target_lpm + error_k)
         + (moved_s + valve + stroke_was + flow_was_lpm + fans + tries)
         + (retry_off_s + retry_gap_s + guard_s + reboot_1_s + reboot_2_s + reboot_3_s)
-        + (dry_reset_1_s + dry_reset_2_s)
+        + (dry_reset_1_s + dry_reset_2_s + hand_s)
     )
     return total - total == 0.0
 

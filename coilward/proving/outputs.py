@@ -72,14 +72,20 @@ def _dry_stays_off(case: Case, _: Constants) -> bool:
     return not case.dry or not case.said.pump
 
 
+def _may_rest(case: Case) -> bool:
+    """A dry coil, a retry, or a loop that somebody may have open, with the fire out."""
+    opened = case.phase == ph.MAINTENANCE and case.fire == NO and not case.wanted.pump
+    return case.dry or case.retrying or opened
+
+
 def _water_moves(case: Case, _: Constants) -> bool:
     due = case.fire != NO and case.phase != ph.BOOT
     due = due or column(case.rows, "pump", "on")
-    return not due or case.dry or case.retrying or case.said.pump
+    return not due or case.said.pump or _may_rest(case)
 
 
 def _emergency_moves_water(case: Case, _: Constants) -> bool:
-    pressed = case.rows & EMERGENCY and not case.dry and not case.retrying
+    pressed = case.rows & EMERGENCY and not _may_rest(case)
     return not pressed or (case.said.pump and not case.said.damper_open)
 
 
@@ -100,7 +106,7 @@ def _dumps(case: Case, _: Constants) -> bool:
 
 
 def _shuts(case: Case, _: Constants) -> bool:
-    burning = case.phase in (ph.WARM_UP, ph.RUN, ph.COLD_START)
+    burning = case.phase in (ph.WARM_UP, ph.RUN, ph.COLD_START, ph.MAINTENANCE)
     return not case.said.damper_open or (burning and not column(case.rows, "damper", "shut"))
 
 

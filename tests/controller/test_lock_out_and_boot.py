@@ -11,6 +11,7 @@ from coilward.controller.phases import (
     DUMP,
     FREEZE,
     NO_FLOW,
+    RESTING,
     RUN,
     SHUTDOWN,
     STANDBY,
@@ -38,7 +39,7 @@ from tests.controller.scenes import (
 # --- the dry lock-out ---
 
 
-@pytest.mark.parametrize("phase", [STANDBY, COLD_START, FREEZE])
+@pytest.mark.parametrize("phase", RESTING)
 def test_still_water_over_an_unpermitted_fire_locks_off_at_the_window(phase):
     """A typed window shorter than the ten seconds of C34: the row must not wait for them."""
     usual = constants_of()
