@@ -25,6 +25,7 @@ from coilward.controller.types import Requests
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from coilward.simulator import slots as at
+from coilward.simulator.bench import Bench
 from coilward.simulator.engine import compiled
 from coilward.simulator.night import Night
 from coilward.simulator.parameters import parameters, running
@@ -58,12 +59,10 @@ def burn(duration_s):
 
 def closed_loop(loop, engine, duration_s, rounds):
     """Best of some runs, times real time, by the processor's time: other work does not count."""
-    derived = derive(loop, TODAY)
-    constants = constants_for(loop, derived)
+    bench, night = Bench(loop, TODAY, engine), burn(duration_s)
     best_s = math.inf
     for _ in range(rounds):
-        rehearsal = Rehearsal(loop, burn(duration_s), derived, constants, 1, engine)
-        rehearsal.settle()
+        rehearsal = Rehearsal(bench, night, bench.start(night), 1)
         began_s = time.process_time()
         rehearsal.play(None)
         best_s = min(best_s, time.process_time() - began_s)

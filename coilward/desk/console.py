@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 import textwrap
 from collections.abc import Iterator
@@ -99,3 +100,39 @@ def progress(words: str) -> Iterator[Callable[[float], None] | None]:
         # Until the first share comes the work is being prepared: the bar only shows life.
         task = bar.add_task(words, total=None)
         yield lambda share: bar.update(task, total=1.0, completed=share)
+
+
+@contextmanager
+def counted(words: str) -> Iterator[Callable[[int, int, float], None] | None]:
+    """A bar on standard error that takes what is done, what is in all, and the seconds left.
+
+    Infinite seconds mean that no pace is known yet. Gives None where standard error is not a
+    terminal.
+    """
+    console = err()
+    if not console.is_terminal:
+        yield None
+        return
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    columns = (
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(),
+        TextColumn("{task.fields[left]}"),
+    )  # fmt: skip
+    with Progress(*columns, console=console, transient=True) as bar:
+        task = bar.add_task(words, total=None, left="")
+        yield lambda done, total, left_s: bar.update(
+            task, total=total, completed=done, left=time_left(left_s)
+        )
+
+
+def time_left(seconds: float) -> str:
+    """The time left in words, no finer than it can be known."""
+    if not math.isfinite(seconds):
+        return "time left not known yet"
+    if seconds < 60:
+        return "under a minute left"
+    minutes = round(seconds / 60)
+    if minutes < 120:
+        return f"about {minutes} min left"
+    return f"about {minutes / 60:.0f} h left"

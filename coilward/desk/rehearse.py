@@ -5,40 +5,82 @@ from __future__ import annotations
 import shlex
 import sys
 from datetime import date
+from typing import TYPE_CHECKING
 
 from coilward.desk.console import heading, item, out, progress
 from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
 from coilward.loop.units import System
 
+if TYPE_CHECKING:
+    from coilward.simulator.run import Run
+
 
 def rehearse_night(
     loop_name: str, night_name: str, *, seed: int, today: date,
     json_name: str | None, page_name: str | None, units: System | None,
+    logic_name: str | None = None,
 ) -> int:  # fmt: skip
     """Run it, write the files, print the report; 1 where the verdict is "do not light".
 
-    Raises InputRefused for a bad loop, night or output before anything runs.
+    Raises InputRefused for a bad loop, night, logic or output before anything runs, and for an
+    answer of the person's own logic that no board could act on.
     """
     claim({"--json": json_name, "--page": page_name}, [loop_name, night_name])
     from coilward.desk.reading import checked_loop, possible_night
 
     loop = checked_loop(loop_name, today)
     night = possible_night(night_name, loop)
-    system = units or loop.units
 
+    from coilward.simulator.foreign import load
+    from coilward.simulator.rehearsal import rehearse
+
+    logic = load(logic_name) if logic_name else None
+    with progress(f"{loop.name}: {night.name}") as show_share:
+        run = rehearse(
+            loop, night, seed=seed, today=today, logic=logic, progress=show_share
+        )
+    command = command_line(loop_name, night_name, seed, today, units, logic_name)
+    return _tell(run, command, today, json_name, page_name, units)
+
+
+def rehearse_case(
+    loop_name: str, key: str, *, today: date, json_name: str | None, page_name: str | None,
+    units: System | None, logic_name: str | None = None,
+) -> int:  # fmt: skip
+    """One case of a proof as a whole night; 1 where the verdict is "do not light".
+
+    Raises InputRefused for a bad loop, key, logic or output before anything runs.
+    """
+    claim({"--json": json_name, "--page": page_name}, [loop_name])
+    from coilward.desk.proving import Asked
+    from coilward.desk.reading import checked_loop, possible_case
+
+    loop = checked_loop(loop_name, today)
+    case = possible_case(key, loop)
+    from coilward.proving.stage import Stage
+    from coilward.simulator.foreign import load
+
+    logic = load(logic_name) if logic_name else None
+    with progress(f"{loop.name}: {case.key}"):
+        run = Stage(loop, today=today, logic=logic).rehearse(case)
+    command = Asked(loop_name, today, logic_name, units).again(case.key)
+    return _tell(run, command, today, json_name, page_name, units)
+
+
+def _tell(
+    run: Run, command: str, today: date, json_name: str | None, page_name: str | None,
+    units: System | None,
+) -> int:  # fmt: skip
+    """Judge the run, write the files, print the report."""
     from coilward.desk.answer import answer
     from coilward.desk.findings import findings_on
     from coilward.desk.report import say_rehearsal
     from coilward.desk.report_json import rehearsal_json
     from coilward.desk.verdict import evidence, judge
-    from coilward.simulator.rehearsal import rehearse
 
-    with progress(f"{loop.name}: {night.name}") as show_share:
-        run = rehearse(loop, night, seed=seed, today=today, progress=show_share)
-    verdict = judge(evidence(run, findings_on(loop, run.derived, today, system)))
+    system = units or run.loop.units
+    verdict = judge(evidence(run, findings_on(run.loop, run.derived, today, system)))
     sentence = answer(run, system)
-    command = command_line(loop_name, night_name, seed, today, units)
-
     texts: dict[str, str] = {}
     if json_name:
         texts[json_name] = rehearsal_json(run, verdict, sentence)
@@ -61,10 +103,12 @@ def rehearse_night(
 
 
 def command_line(
-    loop_name: str, night_name: str, seed: int, today: date, units: System | None
+    loop_name: str, night_name: str, seed: int, today: date, units: System | None,
+    logic_name: str | None = None,
 ) -> str:
     """The command that shows the same run again; the day decides which proofs still hold."""
-    shown = f" --units {units}" if units else ""
+    shown = f" --logic {shlex.quote(logic_name)}" if logic_name else ""
+    shown += f" --units {units}" if units else ""
     return (
         f"coilward rehearse {shlex.quote(loop_name)} --night {shlex.quote(night_name)} "
         f"--seed {seed} --on {today.isoformat()}{shown}"

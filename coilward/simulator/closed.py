@@ -11,6 +11,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.decide import decide
 from coilward.controller.state import State
 from coilward.controller.types import Commands, Readings, Requests
+from coilward.simulator.flowing import SPINS, TURNS
 from coilward.simulator.sensors import lags, pulses, read, thermometers
 from coilward.simulator.slots import (
     BACK_LEAST,
@@ -28,6 +29,7 @@ from coilward.simulator.slots import (
     HOT_LEAST,
     HOTTEST_WALL,
     HOTTEST_WATER,
+    LATE_TICKS,
     LINE_LEAST,
     LOSS_W,
     MOMENT_TICKS,
@@ -56,7 +58,7 @@ from coilward.simulator.slots import (
     UNSETTLED_S,
     WATER_W,
 )
-from coilward.simulator.step import SPINS, TURNS, step
+from coilward.simulator.step import step
 
 Floats = list[float]
 
@@ -82,6 +84,15 @@ TRACE = (
 LOG = ("tick", "phase", "raised", "latched", "first_out")
 """Columns of the log, one row whenever any of them changes."""
 TRACE_COLUMNS, LOG_COLUMNS = len(TRACE), len(LOG)
+SIGNALS = (
+    "time_s", "water_c", "wall_c", "outlet_c", "tank_c", "flow_lpm", "heat_w", "supply_v",
+    "pump", "valve", "damper", "dump", "fans", "horn", "phase", "awake",
+)  # fmt: skip
+"""What the requirements are about, one value a tick: what is true, and what the outputs are told.
+
+The buffer is flat, one signal after the other; with an empty one nothing is written.
+"""
+SIGNAL_COUNT = len(SIGNALS)
 
 
 def catch_up(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
@@ -189,12 +200,12 @@ def largest(a_w: float, b_w: float, c_w: float) -> float:
 
 
 def sample(
-    y: Floats, p: Floats, trace: Floats, row: int, readings: Readings, state: State
+    y: Floats, p: Floats, trace: Floats, row: int, time_s: float, readings: Readings, state: State
 ) -> None:
     """One row of the trace."""
     o = row * TRACE_COLUMNS
     watch = state.watch
-    trace[o] = readings.time_s
+    trace[o] = time_s
     trace[o + 1] = state.mode.phase
     trace[o + 2] = state.mode.fire
     trace[o + 3] = state.mode.coil
@@ -230,6 +241,28 @@ def sample(
     trace[o + 33] = state.control.target_lpm
 
 
+def signal(
+    y: Floats, signals: Floats, rows: int, row: int, time_s: float, phase: int, awake: bool
+) -> None:
+    """One value of every signal."""
+    signals[row] = time_s
+    signals[rows + row] = y[HOTTEST_WATER]
+    signals[2 * rows + row] = y[HOTTEST_WALL]
+    signals[3 * rows + row] = y[STUB]
+    signals[4 * rows + row] = y[TANK_TOP]
+    signals[5 * rows + row] = y[FLOW_LPM]
+    signals[6 * rows + row] = y[FIRE_W]
+    signals[7 * rows + row] = y[SUPPLY_V]
+    signals[8 * rows + row] = y[TOLD_PUMP]
+    signals[9 * rows + row] = y[TOLD_VALVE]
+    signals[10 * rows + row] = y[TOLD_DAMPER]
+    signals[11 * rows + row] = y[TOLD_DUMP]
+    signals[12 * rows + row] = y[TOLD_FANS]
+    signals[13 * rows + row] = y[HORN]
+    signals[14 * rows + row] = phase
+    signals[15 * rows + row] = 1.0 if awake else 0.0
+
+
 def note(log: Floats, row: int, tick: int, state: State) -> None:
     """One row of the log."""
     o = row * LOG_COLUMNS
@@ -251,28 +284,35 @@ def changed(was: State, now: State) -> bool:
 
 
 def run_until(
-    y: Floats, p: Floats, noise: Floats, trace: Floats, log: Floats, state: State,
-    constants: Constants, requests: Requests, tick: int, until: int, awake: bool,
+    y: Floats, p: Floats, noise: Floats, trace: Floats, signals: Floats, log: Floats,
+    state: State, constants: Constants, requests: Requests, tick: int, until: int, awake: bool,
 ) -> tuple[int, int, State]:
     """Ticks ``tick`` to ``until``, with the same requests in each; stops early on a full log.
 
-    A board that is not awake decides nothing. Rows of the trace before time zero are left out.
+    A board that is not awake decides nothing, and a late one only at some of the ticks. Trace
+    and signals are written from time zero on, each where its buffer is not empty.
     Returns the next tick, the rows written to the log and the state.
     """
     a_second = int(p[TICKS_PER_S])
     room = len(log) // LOG_COLUMNS
+    traced, signalled = len(trace) > 0, len(signals) // SIGNAL_COUNT
+    every = 1 + int(p[LATE_TICKS])
     rows = 0
     while tick < until and rows < room:
-        readings = read(y, p, tick * p[TICK_S])
-        if awake:
+        time_s = tick * p[TICK_S]
+        readings = read(y, p, time_s)
+        if awake and tick % every == 0:
             decision = decide(readings, requests, state, constants)
             obey(y, p, noise, tick, decision.commands)
             if changed(state, decision.state):
                 note(log, rows, tick, decision.state)
                 rows += 1
             state = decision.state
-        if tick >= 0 and tick % a_second == 0:
-            sample(y, p, trace, tick // a_second, readings, state)
+        if tick >= 0:
+            if traced and tick % a_second == 0:
+                sample(y, p, trace, tick // a_second, time_s, readings, state)
+            if signalled > 0:
+                signal(y, signals, signalled, tick, time_s, state.mode.phase, awake)
         advance(y, p, noise, tick)
         tick += 1
     if tick == until:

@@ -66,6 +66,13 @@ def runner(engine: Literal["compiled", "interpreted"]) -> Runner:
     return closed.run_until if engine == "interpreted" else _compiled_runner()
 
 
+def with_decide(decide: Callable[..., Any]) -> Runner:
+    """`closed.run_until` of the interpreter with another decision function in place of ours."""
+    ours = closed.run_until
+    scope = {**ours.__globals__, "decide": decide}
+    return types.FunctionType(ours.__code__, scope, ours.__name__, ours.__defaults__)
+
+
 def floats(engine: Literal["compiled", "interpreted"], values: list[float]) -> Any:
     """A flat list of floats as the engine wants it."""
     return values if engine == "interpreted" else np.array(values)
@@ -130,14 +137,15 @@ def sources_hash(function: Runner) -> str:
 
 def cache_folder(function: Runner, numba_version: str) -> Path:
     """Folder for compiled code: in NUMBA_CACHE_DIR if set, else in the user's cache folder."""
-    base = os.environ.get("NUMBA_CACHE_DIR") or _user_cache() / PACKAGE
+    base = os.environ.get("NUMBA_CACHE_DIR") or user_cache()
     python = platform.python_version()
     return Path(base) / f"{sources_hash(function)}-{python}-{numba_version}"
 
 
-def _user_cache() -> Path:
+def user_cache() -> Path:
+    """The folder of this package in the user's cache folder."""
     if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA", Path.home()))
+        return Path(os.environ.get("LOCALAPPDATA", Path.home())) / PACKAGE
     if sys.platform == "darwin":
-        return Path.home() / "Library" / "Caches"
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+        return Path.home() / "Library" / "Caches" / PACKAGE
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / PACKAGE
