@@ -20,6 +20,8 @@ COLD: Final = ("standby", "cold start")
 ALWAYS: Final = (*COLD, *BURNING)
 PUMPING: Final = ("cold start", *BURNING)
 """Phases in which the pump is told to run."""
+THROTTLING: Final = ("cold start", "warm-up", "run", "shutdown", "degraded run")
+"""Phases in which the tank is under its trip, so that a stop of the valve passes enough."""
 COOLING: Final = ("run", "overheat dump", "shutdown", "degraded run")
 """Phases in which the fans are told to run."""
 SHEDDING: Final = ("overheat dump", "shutdown", "degraded run")
