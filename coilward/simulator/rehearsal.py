@@ -10,13 +10,12 @@ from typing import Any
 
 import simpy
 
-from coilward.controller.state import after_reboot
 from coilward.controller.types import Requests
 from coilward.loop.model import Loop
 from coilward.loop.units import show
 from coilward.simulator import slots as at
 from coilward.simulator.audit import audit, stored_j
-from coilward.simulator.bench import Bench, Start
+from coilward.simulator.bench import OURS, Bench, Start
 from coilward.simulator.closed import disturb, note, sample, signal
 from coilward.simulator.engine import Engine
 from coilward.simulator.faults import FAULTS, Act
@@ -77,12 +76,12 @@ class Rehearsal:
         self.trace = bench.empty if signalled else bench.trace(seconds)
         self.signals = bench.signals(self.last_tick) if signalled else bench.empty
         self._noise = bench.noise(seed)
+        self.died: Died | None = None
         self.log: list[Entry] = []
         self.acts: list[tuple[float, str]] = []
         self.begun_in: list[int] = []
         """Phase of the board in which each fault began."""
         self._requests: dict[str, int] = {}
-        self.died: Died | None = None
         self._asleep = 0
         self._powerless = 0
         self.tick = 0
@@ -314,8 +313,7 @@ class Rehearsal:
         self._asleep -= 1
         if self._asleep == 0:
             self.y[at.OUTAGE_S] = outage_s
-            logic = self.bench.logic
-            self.state = (logic.rebooted if logic else after_reboot)(self.state)
+            self.state = self.bench.logic.rebooted(self.state)
             note(self.bench.log, 0, self.tick, self.state)
             self.log += entries(self.bench.log, 1, self.loop.tick_s)
 
@@ -383,6 +381,6 @@ def rehearsed(
         energy_closure=audit(y, p, stored_at_start_j).closure,
         faults_fired=rehearsal.faults.fired,
         valve_limit_s=limits_s,
-        logic=bench.logic.name if bench.logic else "",
+        logic="" if bench.logic is OURS else bench.logic.name,
         died=rehearsal.died,
     )
