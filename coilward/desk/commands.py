@@ -34,6 +34,9 @@ Units = Annotated[
     Literal["si", "us"] | None,
     typer.Option("--units", help="Units of the output; the loop file's own by default."),
 ]
+Json = Annotated[
+    str | None, typer.Option("--json", metavar="FILE", help="Write JSON; - for the console.")
+]
 Day = Annotated[
     datetime | None,
     typer.Option(
@@ -59,9 +62,7 @@ LogicName = Annotated[
 def check(
     loop: LoopName,
     units: Units = None,
-    json: Annotated[
-        str | None, typer.Option("--json", metavar="FILE", help="Write JSON; - for the console.")
-    ] = None,
+    json: Json = None,
     on: Day = None,
 ) -> None:
     """Read a loop file: what is wrong, forbidden or missing, and the numbers that follow."""
@@ -78,12 +79,16 @@ def rehearse(
     night: Annotated[
         str, typer.Option("--night", metavar="NIGHT", help="A shipped night, or a path.")
     ] = "quiet",
+    case: Annotated[
+        str | None,
+        typer.Option(
+            "--case", metavar="KEY", help="One case of a proof, in the place of a night."
+        ),
+    ] = None,
     seed: Annotated[
         int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
     ] = 1,
-    json: Annotated[
-        str | None, typer.Option("--json", metavar="FILE", help="Write JSON; - for the console.")
-    ] = None,
+    json: Json = None,
     page: Annotated[
         str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
     ] = None,
@@ -92,12 +97,103 @@ def rehearse(
     on: Day = None,
 ) -> None:
     """Run one night in closed loop and tell what would happen."""
-    from coilward.desk.rehearse import rehearse_night
+    from coilward.desk.rehearse import rehearse_case, rehearse_night
 
+    if case is not None:
+        raise typer.Exit(
+            rehearse_case(
+                loop, case, today=_day(on, loop), json_name=json, page_name=page, units=units,
+                logic_name=logic,
+            )
+        )
     raise typer.Exit(
         rehearse_night(
             loop, night, seed=seed, today=_day(on, loop), json_name=json, page_name=page,
             units=units, logic_name=logic,
+        )
+    )
+
+
+@app.command(epilog="Example: coilward interlocks greenhouse --form proof-test.html")
+def interlocks(
+    loop: LoopName,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write both tables to print.")
+    ] = None,
+    form: Annotated[
+        str | None,
+        typer.Option("--form", metavar="FILE", help="Write a proof-test form to print and sign."),
+    ] = None,
+    picture: Annotated[
+        str | None, typer.Option("--picture", metavar="FILE", help="Write the phases as SVG.")
+    ] = None,
+    json: Json = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Print cause and effect and the phases with this loop's numbers."""
+    from coilward.desk.interlocks import show_interlocks
+
+    raise typer.Exit(
+        show_interlocks(
+            loop, today=_day(on, loop), json_name=json, page_name=page, form_name=form,
+            picture_name=picture, units=units,
+        )
+    )
+
+
+@app.command(epilog="Example: coilward prove greenhouse --runs 299 --page proof.html")
+def prove(
+    loop: LoopName,
+    faults: Annotated[
+        str | None,
+        typer.Option("--faults", metavar="NAMES", help="Only these, with commas between."),
+    ] = None,
+    runs: Annotated[
+        int | None,
+        typer.Option("--runs", min=1, help="Cases of each fault."),
+    ] = None,
+    confidence: Annotated[
+        float | None,
+        typer.Option(
+            "--confidence", min=0.5, max=0.999999,
+            help="Share of cases that has to end well, shown at 95 %: 0.9999 takes 29,956 cases.",
+        ),
+    ] = None,
+    pairs: Annotated[
+        bool, typer.Option("--pairs", help="Try every pair of faults as well.")
+    ] = False,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
+    ] = 1,
+    workers: Annotated[
+        int, typer.Option("--workers", min=1, max=1024, help="Processes on this machine.")
+    ] = 1,
+    cluster: Annotated[
+        str | None,
+        typer.Option("--cluster", metavar="ADDRESS", help="Scheduler of many machines (dask)."),
+    ] = None,
+    logic: LogicName = None,
+    store: Annotated[
+        str | None,
+        typer.Option(
+            "--store", metavar="FOLDER", help="Where finished cases are kept, to go on later."
+        ),
+    ] = None,
+    json: Json = None,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write the proof to print.")
+    ] = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Try every fault of the catalogue on a loop, and tell what no logic survives."""
+    from coilward.desk.prove import Wanted, prove_loop
+
+    wanted = Wanted(faults, runs, confidence, pairs, seed, workers, cluster, logic, store)
+    raise typer.Exit(
+        prove_loop(
+            loop, wanted, today=_day(on, loop), json_name=json, page_name=page, units=units
         )
     )
 

@@ -99,3 +99,44 @@ def progress(words: str) -> Iterator[Callable[[float], None] | None]:
         # Until the first share comes the work is being prepared: the bar only shows life.
         task = bar.add_task(words, total=None)
         yield lambda share: bar.update(task, total=1.0, completed=share)
+
+
+@contextmanager
+def counted(words: str) -> Iterator[Callable[[int, int], None] | None]:
+    """A bar on standard error that takes cases done and cases in all, with the time left.
+
+    The time left follows from the pace of the last two minutes, without what was done in an
+    earlier sitting, and stays open until a pace is known. None where standard error is not a
+    terminal.
+    """
+    console = err()
+    if not console.is_terminal:
+        yield None
+        return
+    from rich.progress import (
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TextColumn,
+        TimeElapsedColumn,
+        TimeRemainingColumn,
+    )
+
+    columns = (
+        TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(),
+        TextColumn("left"), TimeRemainingColumn(), TextColumn("gone"), TimeElapsedColumn(),
+    )  # fmt: skip
+    with Progress(*columns, console=console, transient=True, speed_estimate_period=120) as bar:
+        task = bar.add_task(words, total=None)
+        begun = False
+
+        def show(done: int, total: int) -> None:
+            nonlocal begun
+            if not begun:
+                # What an earlier sitting did is no pace of this one.
+                bar.reset(task, total=total, completed=done)
+                begun = True
+            else:
+                bar.update(task, total=total, completed=done)
+
+        yield show

@@ -38,11 +38,12 @@ def list_nights(name: str | None) -> int:
     _list("Shipped nights", about, 'Copy one and make it yours: coilward nights {} > my-night.toml')
     heading(out(), "Faults that a night may script")
     shown = [fault for fault in FAULTS.values() if not fault.unshown]
+    width = max(len(each.name) for each in shown)
     for fault in shown:
         sizes = ""
         if fault.size_meaning:
             sizes = f" ({fault.size_meaning}: {fault.lowest:g} to {fault.highest:g})"
-        lead(out(), fault.name, f"{fault.words}{sizes} [{fault.number}]", width=max(len(each.name) for each in shown))
+        lead(out(), fault.name, f"{fault.words}{sizes} [{fault.number}]", width=width)
     return 0
 
 

@@ -12,6 +12,7 @@ from coilward.loop.model import Loop
 from coilward.loop.places import places
 from coilward.loop.shipped import loop_names, loop_text
 from coilward.loop.units import show
+from coilward.proving.case import Case, parse_case
 from coilward.simulator.faults import FAULTS, lacking
 from coilward.simulator.night import Night, read_night
 
@@ -50,6 +51,40 @@ def possible_night(name: str, loop: Loop) -> Night:
     if faults:
         raise InputRefused(faults)
     return night
+
+
+def possible_case(key: str, loop: Loop) -> Case:
+    """The case of a key, whose faults can be rehearsed on this loop.
+
+    Raises InputRefused for a text that is no key, and for each fault that is not known, that no
+    model shows, or that this loop has no part for.
+    """
+    try:
+        case = parse_case(key)
+    except ValueError:
+        raise InputRefused([_no_case(
+            key, "this is no case", "a key as a proof prints it, such as pump-stalls/17@1",
+        )]) from None  # fmt: skip
+    refused = []
+    for name in case.faults:
+        if name not in FAULTS:
+            refused.append(_no_case(key, f"there is no fault {name}", "a name of docs/faults.md"))
+        elif FAULTS[name].unshown:
+            refused.append(
+                _no_case(key, f"{name} can't be shown: {FAULTS[name].unshown}", "another fault")
+            )
+        elif part := lacking(FAULTS[name], loop):
+            refused.append(_no_case(
+                key, f"the loop {loop.name} has nothing there to break: no {part}",
+                "a fault that this loop can have",
+            ))  # fmt: skip
+    if refused:
+        raise InputRefused(refused)
+    return case
+
+
+def _no_case(key: str, problem: str, accepted: str) -> Fault:
+    return Fault("--case", None, "", f'"{key}"', problem, accepted)
 
 
 def limit_faults(name: str, loop: Loop, today: date) -> list[Fault]:

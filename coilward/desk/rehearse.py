@@ -5,10 +5,14 @@ from __future__ import annotations
 import shlex
 import sys
 from datetime import date
+from typing import TYPE_CHECKING
 
 from coilward.desk.console import heading, item, out, progress
 from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
 from coilward.loop.units import System
+
+if TYPE_CHECKING:
+    from coilward.simulator.run import Run
 
 
 def rehearse_night(
@@ -26,26 +30,57 @@ def rehearse_night(
 
     loop = checked_loop(loop_name, today)
     night = possible_night(night_name, loop)
-    system = units or loop.units
 
+    from coilward.simulator.foreign import load
+    from coilward.simulator.rehearsal import rehearse
+
+    logic = load(logic_name) if logic_name else None
+    with progress(f"{loop.name}: {night.name}") as show_share:
+        run = rehearse(
+            loop, night, seed=seed, today=today, logic=logic, progress=show_share
+        )
+    command = command_line(loop_name, night_name, seed, today, units, logic_name)
+    return _tell(run, command, today, json_name, page_name, units)
+
+
+def rehearse_case(
+    loop_name: str, key: str, *, today: date, json_name: str | None, page_name: str | None,
+    units: System | None, logic_name: str | None = None,
+) -> int:  # fmt: skip
+    """One case of a proof as a whole night; 1 where the verdict is "do not light".
+
+    Raises InputRefused for a bad loop, key, logic or output before anything runs.
+    """
+    claim({"--json": json_name, "--page": page_name}, [loop_name])
+    from coilward.desk.proving import Asked
+    from coilward.desk.reading import checked_loop, possible_case
+
+    loop = checked_loop(loop_name, today)
+    case = possible_case(key, loop)
+    from coilward.proving.stage import Stage
+    from coilward.simulator.foreign import load
+
+    logic = load(logic_name) if logic_name else None
+    with progress(f"{loop.name}: {case.key}"):
+        run = Stage(loop, today=today, logic=logic).rehearse(case)
+    command = Asked(loop_name, today, logic_name, units).again(case.key)
+    return _tell(run, command, today, json_name, page_name, units)
+
+
+def _tell(
+    run: Run, command: str, today: date, json_name: str | None, page_name: str | None,
+    units: System | None,
+) -> int:  # fmt: skip
+    """Judge the run, write the files, print the report."""
     from coilward.desk.answer import answer
     from coilward.desk.findings import findings_on
     from coilward.desk.report import say_rehearsal
     from coilward.desk.report_json import rehearsal_json
     from coilward.desk.verdict import evidence, judge
-    from coilward.simulator.foreign import load
-    from coilward.simulator.rehearsal import rehearse
 
-    logic = load(logic_name) if logic_name else None
-
-    with progress(f"{loop.name}: {night.name}") as show_share:
-        run = rehearse(
-            loop, night, seed=seed, today=today, logic=logic, progress=show_share
-        )
-    verdict = judge(evidence(run, findings_on(loop, run.derived, today, system)))
+    system = units or run.loop.units
+    verdict = judge(evidence(run, findings_on(run.loop, run.derived, today, system)))
     sentence = answer(run, system)
-    command = command_line(loop_name, night_name, seed, today, units, logic_name)
-
     texts: dict[str, str] = {}
     if json_name:
         texts[json_name] = rehearsal_json(run, verdict, sentence)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 def rehearsal_json(run: Run, verdict: Verdict, answer: str) -> str:
     """One rehearsed night."""
-    return _text(
+    return plain_json(
         {
             "verdict": verdict.word,
             "answer": answer,
@@ -68,7 +68,7 @@ def rehearsal_json(run: Run, verdict: Verdict, answer: str) -> str:
 
 def check_json(loop: Loop, found: Findings, lines: Sequence[Line]) -> str:
     """Findings and derived numbers of one loop."""
-    return _text(
+    return plain_json(
         {
             "loop_id": loop_id(loop),
             "findings": [
@@ -89,7 +89,8 @@ def check_json(loop: Loop, found: Findings, lines: Sequence[Line]) -> str:
     )
 
 
-def _text(data: object) -> str:
+def plain_json(data: object) -> str:
+    """Any of our data as the text of a JSON file."""
     return json.dumps(_plain(data), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 

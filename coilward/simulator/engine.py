@@ -131,14 +131,15 @@ def sources_hash(function: Runner) -> str:
 
 def cache_folder(function: Runner, numba_version: str) -> Path:
     """Folder for compiled code: in NUMBA_CACHE_DIR if set, else in the user's cache folder."""
-    base = os.environ.get("NUMBA_CACHE_DIR") or _user_cache() / PACKAGE
+    base = os.environ.get("NUMBA_CACHE_DIR") or user_cache()
     python = platform.python_version()
     return Path(base) / f"{sources_hash(function)}-{python}-{numba_version}"
 
 
-def _user_cache() -> Path:
+def user_cache() -> Path:
+    """The folder of this package in the user's cache folder."""
     if sys.platform == "win32":
-        return Path(os.environ.get("LOCALAPPDATA", Path.home()))
+        return Path(os.environ.get("LOCALAPPDATA", Path.home())) / PACKAGE
     if sys.platform == "darwin":
-        return Path.home() / "Library" / "Caches"
-    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+        return Path.home() / "Library" / "Caches" / PACKAGE
+    return Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / PACKAGE

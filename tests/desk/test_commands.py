@@ -1,4 +1,4 @@
-"""The four commands: output, exit codes, refusals."""
+"""The commands: output, exit codes, refusals."""
 
 from __future__ import annotations
 
@@ -19,7 +19,10 @@ def cli(monkeypatch, capsys):
     return lambda *args: run_here(monkeypatch, capsys, *args)
 
 
-@pytest.mark.parametrize("command", [(), ("check",), ("rehearse",), ("loops",), ("nights",)])
+@pytest.mark.parametrize("command", [
+        (), ("check",), ("rehearse",), ("interlocks",), ("prove",), ("loops",), ("nights",),
+    ],
+)
 def test_every_help_has_an_example(cli, command):
     result = cli(*command, "--help")
     assert result.code == 0

@@ -26,7 +26,7 @@ from coilward.simulator.run import OWN_LOGIC
 from tests.desk.synthetic import TODAY, cause, dead_pump_run, quiet_run
 from tests.desk.test_answer import changed
 
-VOID = frozenset({"meta", "link", "br", "img", "path", "circle"})
+VOID = frozenset({"meta", "link", "br", "img", "path", "circle", "rect", "col", "polygon"})
 
 
 class Reader(HTMLParser):

@@ -35,3 +35,14 @@ def steam_kg_h(heat_w: float, latent_kj_kg: float) -> float:
 def sink_s(tank_j_k: float, rise_k: float, heat_w: float) -> float:
     """Time for which the tank alone takes the heat, s."""
     return tank_j_k * rise_k / heat_w
+
+
+def still_dump_w_k(heat_w: float, boil_c: float, air_c: float) -> float:
+    """Conductance that carries the heat from a coil that only gravity moves water through, W/K.
+
+    Water goes in 5 K under boiling and comes back 20 K cooler, so it is 15 K under boiling in
+    the mean (common practice, no source; a lazier loop needs more). Infinite where the air is
+    no cooler than that.
+    """
+    over_k = boil_c - 15.0 - air_c
+    return heat_w / over_k if over_k > 0 else math.inf
