@@ -14,13 +14,15 @@ from typing import Final
 
 from coilward.proving.case import DIMENSIONS, DRAWN, MIDDLE, Case, draw, place
 from coilward.proving.hunt import Tried
+from coilward.simulator.faults import FAULTS
 
 SAME: Final = 0.01
 """A margin larger by less is the same margin."""
 PLAIN: Final[dict[str, tuple[int, ...]]] = {
-    "onset": (0, MIDDLE), "fire": (0, MIDDLE), "size": (MIDDLE,),
+    "onset": (0, MIDDLE), "fire": (0, MIDDLE),
 }  # fmt: skip
 """Places of the plainest night, the plainest first; all others are plainest in the middle."""
+SIZES: Final = ("size", "second size")
 COARSE: Final = (500, 250, 100, 50, 10)
 """A number that can't be plain is rounded to multiples of these, the coarsest first."""
 MOST_ROUNDS: Final = 4
@@ -96,12 +98,30 @@ def _plainer(case: Case, number: int) -> Iterator[Case]:
     places = [*PLAIN.get(name, (MIDDLE,))]
     if now in places:
         places = places[: places.index(now)]
+    elif name in SIZES:
+        places = _round_sizes(case, SIZES.index(name), now)
     else:
         places += [min(step * round(now / step), 999) for step in COARSE if now % step]
     for each in places:
         if each not in seen:
             seen.add(each)
             yield _at(case, {number: each})
+
+
+def _round_sizes(case: Case, which: int, now: int) -> list[int]:
+    """Places of sizes with one digit and with two: the usual size first, then the nearest."""
+    if which >= len(case.faults):
+        return [MIDDLE]
+    fault = FAULTS.get(case.faults[which])
+    if fault is None or fault.lowest is None or fault.highest is None:
+        return [MIDDLE]
+    low, wide = fault.lowest, fault.highest - fault.lowest
+    size = low + wide * now / 1000.0
+    sizes = [float(f"{size:.{digits}g}") for digits in (1, 2)]
+    if fault.default_size is not None:
+        sizes.insert(0, fault.default_size)
+    places = [round(1000.0 * (each - low) / wide) for each in sizes if wide > 0.0]
+    return [min(each, 999) for each in places if each >= 0]
 
 
 def _at(case: Case, places: dict[int, int]) -> Case:
