@@ -43,7 +43,7 @@ def hunt_loop(
     claim({"--json": json_name, "--page": page_name}, [loop_name])
     from coilward.desk.proving import Asked
     from coilward.desk.reading import checked_loop, named_faults
-    from coilward.proving.hunt import hunt
+    from coilward.proving.hunt import hunt, weighed_on
     from coilward.proving.shrink import shrink
     from coilward.proving.stage import Stage
     from coilward.simulator.foreign import load
@@ -57,7 +57,7 @@ def hunt_loop(
             stage, runs=wanted.runs, seed=wanted.seed, faults=names,
             progress=None if show is None else lambda share: show(SHRINKING_SHARE * share),
         )
-        story = None if found.worst is None else shrink(found.worst, stage.tried)
+        story = None if found.worst is None else shrink(found.worst, weighed_on(stage))
         run = None if story is None else stage.rehearse(story.case)
     asked = Asked(loop_name, today, wanted.logic, units)
     if story is None or run is None:

@@ -9,26 +9,38 @@ from __future__ import annotations
 
 import math
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from coilward.proving.case import DIMENSIONS, DRAWN, Case, draw, place
+from coilward.proving.case import DIMENSIONS, DRAWN, Case, draw, phases_for, place
 from coilward.proving.outcome import Outcome
+from coilward.proving.stage import Stage
+from coilward.simulator.faults import FAULTS, Group, lacking
 
 with warnings.catch_warnings():
     # It misses a plotting library, which nothing here needs.
     warnings.simplefilter("ignore")
     import cma
 
-Play = Callable[[Case], Outcome]
+Weighed = Callable[[Case], "Tried"]
 Progress = Callable[[float], None]
 
 INVALID: Final = 20.0
 """Worth of a night that showed nothing: worse than any that did."""
-SHARP: Final = 0.95
+SWEEPS: Final[tuple[dict[str, float], ...]] = (
+    {"size": 0.95, "fire": 0.5},
+    {"size": 0.05, "fire": 0.5},
+    {"size": 0.95, "fire": 0.95, "charge": 0.95, "lively": 0.95, "pace": 0.95},
+)
+"""Ends of the sharp nights: the largest fire held, with either end of the size, and then a
+lively one that burns freely."""
+TELLING: Final[tuple[Group, ...]] = (
+    "hydraulics", "actuators", "fire", "sensors", "power", "people",
+)  # fmt: skip
+"""Groups of faults, first those of which every one asks for the whole logic."""
 POPULATION: Final = 8
 WIDTH: Final = 0.3
 MOST_ARMS: Final = 12
@@ -104,7 +116,7 @@ class Arm:
             },
         )  # fmt: skip
 
-    def pull(self, play: Callable[[Case], Tried], most: int) -> Iterator[Tried]:
+    def pull(self, play: Weighed, most: int) -> Iterator[Tried]:
         """One generation, or as much of it as may still be run."""
         if self._search.stop():
             self._start = list(self._random.uniform(0.1, 0.9, DIMENSIONS))
@@ -130,11 +142,10 @@ class Search:
     """One hunt; `found` is right at any time."""
 
     def __init__(
-        self, play: Play, counted: Callable[[Case], frozenset[str]], runs: int,
-        progress: Progress | None = None,
+        self, weighed: Weighed, runs: int, progress: Progress | None = None
     ) -> None:
-        """``counted`` gives the requirements that count for a case; ``runs`` is the budget."""
-        self._play, self._counted, self._most, self._progress = play, counted, runs, progress
+        """``weighed`` plays a case and weighs it; ``runs`` is the budget."""
+        self._weighed, self._most, self._progress = weighed, runs, progress
         self._worst: Tried | None = None
         self._runs = self._invalid = 0
 
@@ -150,11 +161,11 @@ class Search:
 
     def try_case(self, case: Case) -> Tried:
         """One night."""
-        tried = weigh(case, self._play(case), self._counted(case))
+        tried = self._weighed(case)
         self._runs += 1
-        if not tried.what:
+        if not tried.outcome.fired:
             self._invalid += 1
-        elif self._worst is None or tried.least < self._worst.least:
+        elif tried.what and (self._worst is None or tried.least < self._worst.least):
             self._worst = tried
         if self._progress is not None:
             self._progress(self._runs / self._most)
@@ -189,10 +200,62 @@ class Search:
                     return
 
 
-def sharp(case: Case, size: float) -> Case:
-    """The case with the largest fire, a lively load, and the fault's size at a given end."""
+def hunt(
+    stage: Stage, *, runs: int, seed: int, faults: Sequence[str] | None = None,
+    progress: Progress | None = None,
+) -> Found:
+    """The night with the least margin, among all faults of the catalogue or the named ones.
+
+    The same stage, runs and seed find the same. ``progress`` takes a share from 0 to 1.
+    """
+    search = Search(weighed_on(stage), runs, progress)
+    search.pull(search.sweep(sharp_cases(stage, faults, seed)), seed)
+    return search.found
+
+
+def weighed_on(stage: Stage) -> Weighed:
+    """Plays and weighs cases on one loop."""
+    return lambda case: weigh(case, stage.play(case), stage.counted(case.faults))
+
+
+def sharp_cases(stage: Stage, faults: Sequence[str] | None, seed: int) -> Iterator[Case]:
+    """One sharp night a fault, then other ends of its size and other fires, then other phases.
+
+    Faults of which nothing is promised, not even that an interlock tells, are left out.
+    """
+    loop = stage.loop
+    rows = [
+        FAULTS[name]
+        for name in (FAULTS if faults is None else faults)
+        if not FAULTS[name].unshown and not lacking(FAULTS[name], loop)
+    ]
+    phases = {row.name: phases_for(loop, [row]) for row in rows}
+    counted = {row.name: stage.counted([row.name]) for row in rows}
+    rows = [
+        row for row in rows
+        if phases[row.name] and (counted[row.name] or row.deadline_s is not None)
+    ]
+    # First those that ask most of the logic: what moves water and heat, with a deadline.
+    rows.sort(
+        key=lambda row: (not counted[row.name], row.deadline_s is None, TELLING.index(row.group))
+    )
+    usual = {
+        row.name: phases[row.name].index("run") if "run" in phases[row.name] else 0
+        for row in rows
+    }
+    for ends in SWEEPS:
+        for row in rows:
+            if ends["size"] == SWEEPS[0]["size"] or row.size_meaning:
+                yield sharp(Case((row.name,), usual[row.name], seed), ends)
+    for row in rows:
+        for index in range(len(phases[row.name])):
+            if index != usual[row.name]:
+                yield sharp(Case((row.name,), index, seed), SWEEPS[0])
+
+
+def sharp(case: Case, ends: Mapping[str, float]) -> Case:
+    """The case with some of its numbers at their ends, and the others in the middle."""
     u = [0.5] * DIMENSIONS
-    ends = {"size": size, "fire": SHARP, "lively": SHARP, "charge": SHARP}
     for name, end in ends.items():
         u[DRAWN.index(name)] = end
     return place(case, u)

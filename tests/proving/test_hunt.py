@@ -6,28 +6,28 @@ import pytest
 
 from coilward.proving.case import DIMENSIONS, Case, draw, parse_case, place
 from coilward.proving.hunt import INVALID, Search, sharp, weigh
-from tests.proving.needles import COUNTED, outcome, well
+from tests.proving.needles import COUNTED, outcome, weighed, well
 
 NAMES = [f"fault-{n}" for n in range(10)] + ["pump-weak"] + [f"fault-{n}" for n in range(10, 20)]
 
 
 def search(play, runs=300, seed=1):
-    hunted = Search(play, lambda _: COUNTED, runs)
-    hunted.pull(hunted.sweep(sharp(Case((name,), 0, seed), 0.5) for name in NAMES), seed)
+    hunted = Search(weighed(play), runs)
+    hunted.pull(hunted.sweep(sharp(Case((name,), 0, seed), {"fire": 0.95}) for name in NAMES), seed)
     return hunted.found
 
 
-def test_it_finds_a_well_that_one_night_in_hundreds_of_thousands_falls_into():
-    """Three numbers within 0.02 of a place: a share of 4/3 pi 0.02^3 of the nights, one fault."""
-    found = search(well(depth=0.02, width=1.0))
+def test_it_finds_a_well_that_one_night_in_thousands_falls_into():
+    """Three numbers within 0.09 of a place, and one fault of 21: 4/3 pi 0.09^3 / 21 = 1.5e-4."""
+    found = search(well(depth=0.1, width=1.0))
     assert found.escaped
     assert found.worst.case.faults == ("pump-weak",)
     assert found.runs <= 300
-    assert all(abs(draw(found.worst.case)[n] - 0.8) < 0.03 for n in (0, 1, 4))
+    assert all(abs(draw(found.worst.case)[n] - 0.8) < 0.1 for n in (0, 1, 4))
 
 
 def test_it_finds_the_same_each_time():
-    first, second = (search(well(depth=0.02, width=1.0), seed=5) for _ in range(2))
+    first, second = (search(well(depth=0.1, width=1.0), seed=5) for _ in range(2))
     assert first == second
 
 
@@ -59,8 +59,8 @@ def test_a_night_that_showed_nothing_is_counted_and_never_the_worst():
 
 def test_progress_is_told_up_to_the_end():
     shares = []
-    hunted = Search(well(depth=-0.2, width=1.0), lambda _: COUNTED, 50, shares.append)
-    hunted.pull(hunted.sweep(sharp(Case((name,), 0, 1), 0.5) for name in NAMES), 1)
+    hunted = Search(weighed(well(depth=-0.2, width=1.0)), 50, shares.append)
+    hunted.pull(hunted.sweep(sharp(Case((name,), 0, 1), {"fire": 0.95}) for name in NAMES), 1)
     assert shares == [n / 50 for n in range(1, 51)]
 
 
