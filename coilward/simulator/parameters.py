@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 
@@ -184,10 +185,7 @@ def _instruments(p: Floats, loop: Loop) -> None:
             p[at.DIGITAL_ + channel] = float(sensor.kind == "digital")
             p[at.NOISE_K_ + channel], p[at.QUANTUM_K_ + channel] = sensor.noise_k, sensor.quantum_k
             p[at.OFFSET_K_ + channel] = sensor.offset_k
-        for n in range(1, at.STEPS + 1):
-            row = at.LAG_ + 3 * (at.CHANNEL_COUNT * n + channel)
-            lag_s = 0.0 if sensor is None else sensor.lag_s
-            p[row : row + 3] = _lag_weights(n * loop.tick_s, lag_s)
+        set_lag(p, channel, loop.tick_s, 0.0 if sensor is None else sensor.lag_s)
     p[at.PULSES_PER_L], p[at.METER_LOWEST_LPM] = meter.pulses_per_litre, meter.lowest_lpm
     p[at.METER_NOISE] = meter.noise
     p[at.SENSES_CURRENT], p[at.SENSES_LEVEL] = float(sensors.pump_current), float(sensors.level)
@@ -196,6 +194,13 @@ def _instruments(p: Floats, loop: Loop) -> None:
     p[at.SENSES_DAMPER], p[at.SENSES_CO] = float(sensors.damper_switch), float(sensors.co)
     p[at.SENSES_DRIP], p[at.SENSES_SMOKE] = float(sensors.vent_drip), float(sensors.smoke)
     p[at.LEVEL_LOW], p[at.LEVEL_LOW_LOW] = loop.tank.low, loop.tank.low_low
+
+
+def set_lag(p: Any, channel: int, tick_s: float, lag_s: float) -> None:
+    """Give a thermometer a lag."""
+    for n in range(1, at.STEPS + 1):
+        row = at.LAG_ + 3 * (at.CHANNEL_COUNT * n + channel)
+        p[row : row + 3] = _lag_weights(n * tick_s, lag_s)
 
 
 def _lag_weights(h_s: float, lag_s: float) -> tuple[float, float, float]:

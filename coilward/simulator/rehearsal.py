@@ -176,7 +176,9 @@ class Rehearsal:
             request, held_s, words = BUTTONS[moment.do]
             self._tell(words)
             yield from self._press(request, held_s)
-        elif moment.do == "light":
+        elif moment.do == "light-if-allowed" and not self._may_light():
+            self._tell("the check has not passed, and the fire is not lit")
+        elif moment.do in ("light", "light-if-allowed"):
             self._tell(f"the fire is lit, {self._wood(moment)}")
             light(self.y, self.p, self.loop, moment)
             yield from self._press("lit", 0.0)
@@ -193,6 +195,10 @@ class Rehearsal:
         elif moment.do == "weather" and moment.outdoor_c is not None:
             self.p[at.OUTDOOR_C] = moment.outdoor_c
             self._tell(f"it is {show(moment.outdoor_c, 'c', self.loop.units)} outside")
+
+    def _may_light(self) -> bool:
+        """Whether the check holds; of a logic that doesn't tell, a person takes it for granted."""
+        return not self.bench.logic.tells_phases or self.state.mode.permitted
 
     def _tell(self, words: str) -> None:
         self.acts.append((float(self.env.now), words))
