@@ -18,6 +18,7 @@ from coilward.controller.phases import (
     DRY,
     DUMP,
     FREEZE,
+    MAINTENANCE,
     NO_FLOW,
     RUN,
     SHUTDOWN,
@@ -120,7 +121,10 @@ def wanted(
 
 
 def overruled(base: Commands, active: int, phase: int, control: Control) -> Commands:
-    """The interlocks' say, lowest tier first, so that a higher one has the last word."""
+    """The interlocks' say, lowest tier first, so that a higher one has the last word.
+
+    In maintenance no row starts the pump: somebody may have the loop open.
+    """
     if active == 0 and phase != DRY:
         return base
     pump, valve, fans = base.pump, base.valve, base.fans
@@ -137,7 +141,7 @@ def overruled(base: Commands, active: int, phase: int, control: Control) -> Comm
         damper_open = False
     if active & row.DUMP_OPEN:
         dump_open = True
-    if active & row.PUMP_ON:
+    if active & row.PUMP_ON and phase != MAINTENANCE:
         pump = True
     if active & row.PUMP_OFF:
         pump = False
@@ -168,7 +172,7 @@ def guarded(
         valve = constants.valve.stop
     if not (valve <= 1.0):
         valve = 1.0
-    burning = phase in (WARM_UP, RUN, COLD_START)
+    burning = phase in (WARM_UP, RUN, COLD_START, MAINTENANCE)
     return Commands(
         pump, valve, said.fans, said.damper_open and burning, said.dump_open,
         0 if silent else said.horn, may_light,

@@ -8,9 +8,19 @@ All conditions hold only while a fire may be in, except the rows marked for any 
 from __future__ import annotations
 
 from coilward.controller import interlocks as row
+from coilward.controller.by_hand import refused
 from coilward.controller.constants import Constants
 from coilward.controller.estimating import Estimate
-from coilward.controller.phases import BOOT, COLD_START, DRY, DUMP, FREEZE, NO_FLOW, STANDBY
+from coilward.controller.phases import (
+    BOOT,
+    COLD_START,
+    DRY,
+    DUMP,
+    FREEZE,
+    MAINTENANCE,
+    NO_FLOW,
+    STANDBY,
+)
 from coilward.controller.sensing import Seen
 from coilward.controller.state import NO, Ages, Control, Mode, Watch
 from coilward.controller.types import Readings, Requests
@@ -19,6 +29,13 @@ STARTED_S = 2.0
 """A pump that was just started is not yet asked for flow."""
 FREEZING_C = 1.0
 THAWED_C = 2.0
+CORE_FREEZING_C, CORE_THAWED_C = 3.0, 5.0
+CO_PPM = 100.0
+"""Loud at once, where a home alarm may wait half an hour (EN 50291 alarm points)."""
+REST_LPM, REST_SHARE, REST_RISE_K = 0.3, 0.1, 5.0
+"""Flow and current of a resting loop; warmer than this over the tank it may circulate by itself."""
+PEOPLE_COOLED_K = 2.0
+REBOOTS_S = 600.0
 LOW_SUPPLY_SHARE = 11.3 / 12.0
 HOUR_S = 3600.0
 FANS_UP_S = 3.0
@@ -76,6 +93,84 @@ def unjudged(readings: Readings, seen: Seen, constants: Constants) -> int:
         mask |= row.ON_LINE
     if fitted.current and readings.pump_a != readings.pump_a:
         mask |= row.ON_CURRENT
+    if readings.co_ppm != readings.co_ppm:
+        mask |= row.ON_CO
+    if readings.smoke != readings.smoke:
+        mask |= row.ON_SMOKE
+    if readings.vent_wet != readings.vent_wet:
+        mask |= row.ON_VENT
+    if readings.damper_shut != readings.damper_shut:
+        mask |= row.ON_DAMPER
+    if readings.constants_ok != readings.constants_ok:
+        mask |= row.ON_CONSTANTS
+    people_c = people_feel_c(readings, constants)
+    if people_c != people_c:
+        mask |= row.ON_PEOPLE
+    if readings.radiator_outlet_c != readings.radiator_outlet_c:
+        mask |= row.ON_RADIATOR
+    return mask
+
+
+def people_feel_c(readings: Readings, constants: Constants) -> float:
+    """The water of a tub, else the air of the room."""
+    return readings.tank_c if constants.fitted.tub else readings.room_c
+
+
+def counts_at_rest(
+    readings: Readings, seen: Seen, now: Estimate, control: Control, constants: Constants
+) -> bool:
+    """Pulses with the pump off, in a loop too cold to circulate by itself (rule 10)."""
+    if control.pump or readings.pump_contact >= 0.5 or not (seen.flow_lpm > REST_LPM):
+        return False
+    draws = constants.fitted.current and readings.pump_a > REST_SHARE * constants.power.pump_low_a
+    return not draws and not (now.rise_k > REST_RISE_K)
+
+
+def causes_around(
+    readings: Readings, seen: Seen, now: Estimate, control: Control, before: int,
+    constants: Constants,
+) -> int:
+    """Rows about the house and the meter at rest, which count with the fire out too."""
+    fitted = constants.fitted
+    mask = 0
+    if fitted.co and readings.co_ppm >= CO_PPM:
+        mask |= row.CARBON_MONOXIDE
+    if fitted.smoke and readings.smoke >= 0.5:
+        mask |= row.SMOKE
+    freezing_c = THAWED_C if before & row.LINE_FREEZING else FREEZING_C
+    if fitted.line and readings.line_min_c < freezing_c:
+        mask |= row.LINE_FREEZING
+    if now.fire == NO and counts_at_rest(readings, seen, now, control, constants):
+        mask |= row.PULSES_AT_REST
+    return mask
+
+
+def causes_of_parts(
+    readings: Readings, phase: int, ages: Ages, control: Control, before: int,
+    constants: Constants,
+) -> int:
+    """Rows about vent, damper, constants, people, radiator and board, while a fire may be in."""
+    fitted = constants.fitted
+    mask = 0
+    if fitted.vent and readings.vent_wet >= 0.5:
+        mask |= row.VENT_WET
+    if fitted.damper_switch and not control.damper_open and readings.damper_shut < 0.5:
+        mask |= row.DAMPER_OPEN
+    if readings.constants_ok < 0.5:
+        mask |= row.CONSTANTS_BAD
+    people_c = constants.limits.people_c
+    if before & row.TOO_HOT_FOR_PEOPLE:
+        people_c -= PEOPLE_COOLED_K
+    if people_feel_c(readings, constants) >= people_c:
+        mask |= row.TOO_HOT_FOR_PEOPLE
+    if fitted.radiator_outlet:
+        if before & row.RADIATOR_FREEZING:
+            if readings.radiator_outlet_c < CORE_THAWED_C:
+                mask |= row.RADIATOR_FREEZING
+        elif control.fans > 0.0 and readings.radiator_outlet_c < CORE_FREEZING_C:
+            mask |= row.RADIATOR_FREEZING
+    if phase != BOOT and ages.reboot_3_s < REBOOTS_S:
+        mask |= row.REBOOTS
     return mask
 
 
@@ -98,7 +193,8 @@ def witness_lost(readings: Readings, seen: Seen, constants: Constants) -> bool:
 
 def causes(
     readings: Readings, requests: Requests, seen: Seen, now: Estimate, mode: Mode, ages: Ages,
-    watch: Watch, control: Control, raised: int, before: int, constants: Constants,
+    watch: Watch, control: Control, hand_s: float, raised: int, before: int,
+    constants: Constants,
 ) -> int:
     """The mask of rows whose cause is present in this tick, before any debounce.
 
@@ -111,17 +207,16 @@ def causes(
         mask = before & unjudged(readings, seen, constants)
     if requests.emergency:
         mask |= row.EMERGENCY
-    if requests.remote_unsafe:
+    if requests.remote_unsafe or refused(requests, now, mode, hand_s):
         mask |= row.REFUSED
-    freezing_c = THAWED_C if before & row.LINE_FREEZING else FREEZING_C
-    if fitted.line and readings.line_min_c < freezing_c:
-        mask |= row.LINE_FREEZING
+    mask |= causes_around(readings, seen, now, control, before, constants)
     if witness_lost(readings, seen, constants):
         mask |= row.WITNESS_LOST
     if now.fire == NO:
         return mask & row.ANY_TIME
-    if phase in (STANDBY, FREEZE) or (phase == COLD_START and not mode.permitted):
+    if phase in (STANDBY, FREEZE, MAINTENANCE) or (phase == COLD_START and not mode.permitted):
         mask |= row.UNPERMITTED_HEAT
+    mask |= causes_of_parts(readings, phase, ages, control, before, constants)
 
     commanded = control.pump and (watch.pump_on_s >= STARTED_S or phase == NO_FLOW)
     if commanded and not seen.flow_good and not mode.meter_dead:

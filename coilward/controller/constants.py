@@ -15,6 +15,9 @@ from coilward.controller.interlocks import ROWS, Derivable
 from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
 
+ROOM_PEOPLE_C, TUB_PEOPLE_C = 40.0, 41.0
+"""Common practice, no source."""
+
 
 class Limits(NamedTuple):
     """Temperatures in degrees Celsius."""
@@ -36,6 +39,8 @@ class Limits(NamedTuple):
     metal_dry_c: float
     not_over_c: float
     """Room temperature above which the fans may rest."""
+    people_c: float
+    """What people bear: of the tub's water, else of the room's air."""
 
 
 class Water(NamedTuple):
@@ -101,6 +106,11 @@ class Fitted(NamedTuple):
     level: bool
     fan_current: bool
     damper_switch: bool
+    co: bool
+    smoke: bool
+    vent: bool
+    tub: bool
+    """People sit in the tank."""
 
 
 class Constants(NamedTuple):
@@ -134,6 +144,10 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
             for row in ROWS
         ]
     )
+    tub = loop.room.kind == "tub"
+    people_c = loop.room.people_limit_c
+    if people_c is None:
+        people_c = TUB_PEOPLE_C if tub else ROOM_PEOPLE_C
     limits = Limits(
         boil_c=derived.coil_boil_c,
         allow_c=derived.allow_c,
@@ -150,6 +164,7 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         metal_high_c=derived.metal_high_c,
         metal_dry_c=derived.metal_dry_c,
         not_over_c=math.inf if loop.room.not_over_c is None else loop.room.not_over_c,
+        people_c=people_c,
     )
     typed_window_s = loop.limits.refill_window_s
     water = Water(
@@ -176,7 +191,7 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         travel_s=loop.valve.travel_s,
         backlash=loop.valve.backlash,
         curve_lpm=(c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8]),
-        always_open=loop.room.kind == "tub",
+        always_open=tub,
     )
     power = Power(
         pump_low_a=loop.pump.current_low_a,
@@ -200,6 +215,10 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         level=sensors.level,
         fan_current=has_radiator and sensors.fan_current,
         damper_switch=sensors.damper_switch,
+        co=sensors.co,
+        smoke=sensors.smoke,
+        vent=sensors.vent_drip,
+        tub=tub,
     )
     parts = (loop.tick_s, thresholds, limits, water, valve, power, fitted)
     checksum = zlib.crc32(repr(parts).encode())

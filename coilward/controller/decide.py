@@ -13,6 +13,7 @@ from typing import NamedTuple
 from coilward.controller import interlocks as row
 from coilward.controller import phases as ph
 from coilward.controller.acting import GUARD_RUN_S, NO_RETRY, guarded, overruled, retry, wanted
+from coilward.controller.by_hand import by_hand, hold_s
 from coilward.controller.causing import causes
 from coilward.controller.constants import Constants
 from coilward.controller.debounce import count, reached
@@ -56,10 +57,11 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     tick_s = constants.tick_s
     seen = sense(readings, mode, ages, watch, control, constants)
     now = estimate(readings, requests, seen, mode, ages, watch, constants)
+    hand_s = hold_s(requests, readings, seen, mode.phase, control, constants)
 
     cause = causes(
-        readings, requests, seen, now, mode, ages, watch, control, state.raised, state.seen,
-        constants,
+        readings, requests, seen, now, mode, ages, watch, control, hand_s, state.raised,
+        state.seen, constants,
     )
     counters = count(cause, state.counters)
     debounced = reached(cause, counters, constants.thresholds)
@@ -68,7 +70,7 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     if clean_s >= RETURNS_S or now.fire == NO:
         held = held & debounced
     raised = debounced | held
-    kept = latches(raised, cause, readings, requests, mode, watch, now, seen, constants)
+    kept = latches(raised, cause, readings, requests, mode, ages, watch, now, seen, constants)
     active = raised
     if now.fire != NO:
         active = raised | kept.latched
@@ -89,7 +91,7 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     passed = 0
     if phase == ph.COLD_START and not entering:
         passed = passed_checks(control.passed, phase_s, readings, seen, now, constants)
-    permitted = phase == ph.COLD_START and passed == ALL
+    permitted = phase == ph.COLD_START and passed == ALL and kept.latched == 0
     guard_s = 0.0
     if phase == ph.FREEZE and not entering:
         guard_s = control.guard_s + tick_s
@@ -109,18 +111,28 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     if phase == ph.NO_FLOW:
         again = retry(entering, seen, now, control, constants)
     base = wanted(phase, phase_s, stroke, guard_s, readings, seen, now, control, constants)
+    if hand_s > 0.0:
+        base = by_hand(base, phase, now.fire, hand_s, requests, constants)
     commands = guarded(
         overruled(base, active, phase, control),
         phase, now.fire, dry, again.off_s > 0.0, permitted, silence_s > 0.0, constants,
     )
     valve = commands.valve
     moved_s = control.moved_s + tick_s if valve == control.valve else 0.0
-    if phase == ph.RUN and valve == base.valve:
+    if phase == ph.RUN and valve == stroke:
         valve = loop.valve
         moved_s = loop.moved_s
     deaf = cause & row.VALVE_DEAF != 0
     stroke_was, flow_was_lpm = answered(deaf, seen, control, valve, moved_s, constants)
 
+    ran_s = tick_s
+    if mode.phase == ph.BOOT and ages.phase_s == 0.0 and readings.outage_s > 0.0:
+        ran_s = tick_s + readings.outage_s
+    reboot_1_s, reboot_2_s = ages.reboot_1_s + tick_s, ages.reboot_2_s + ran_s
+    reboot_3_s = ages.reboot_3_s + ran_s
+    dry_reset_1_s, dry_reset_2_s = ages.dry_reset_1_s + ran_s, ages.dry_reset_2_s + ran_s
+    if kept.dry_reset:
+        dry_reset_1_s, dry_reset_2_s = 0.0, dry_reset_1_s
     dumping = phase == ph.DUMP and mode.phase != ph.DUMP
     dump_1_s, dump_2_s = ages.dump_1_s + tick_s, ages.dump_2_s + tick_s
     dump_3_s, dump_4_s = ages.dump_3_s + tick_s, ages.dump_4_s + tick_s
@@ -145,17 +157,19 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     heat_s, cold_s = now.heat_s, now.cold_s
     ages = Ages(
         time_s, phase_s, still_s, window_s, proof_s, dump_1_s, dump_2_s, dump_3_s, dump_4_s,
-        flow_return_s, heat_s, cold_s,
+        flow_return_s, heat_s, cold_s, reboot_1_s, reboot_2_s, reboot_3_s, dry_reset_1_s,
+        dry_reset_2_s,
     )
     watch = remember(
         readings, seen, now, commands, watch, returned, clean_s, held, kept.reset_s, silence_s,
         constants,
     )
     target_lpm, error_k, closing = loop.target_lpm, loop.error_k, loop.closing
-    pump, fans, dump_open = commands.pump, commands.fans, commands.dump_open
+    pump, fans = commands.pump, commands.fans
+    damper_open, dump_open = commands.damper_open, commands.dump_open
     tries, retry_off_s, retry_gap_s = again.tries, again.off_s, again.gap_s
     control = Control(
         target_lpm, error_k, moved_s, valve, closing, stroke_was, flow_was_lpm, pump, fans,
-        dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed,
+        damper_open, dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed, hand_s,
     )
     return Decision(State(mode, ages, watch, control, counters, raised, cause), commands)

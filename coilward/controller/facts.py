@@ -5,6 +5,7 @@ from __future__ import annotations
 from coilward.controller import interlocks as row
 from coilward.controller import phases as ph
 from coilward.controller import prelight
+from coilward.controller.by_hand import cold_coil
 from coilward.controller.constants import Constants
 from coilward.controller.estimating import Estimate, cold_enough
 from coilward.controller.latching import Latched
@@ -72,6 +73,11 @@ def facts_of(
             facts |= ph.LINE_COLD
         if watch.warm_line_s >= LINE_WARM_S:
             facts |= ph.LINE_WARM
+        if requests.key and now.fire == NO and cold_coil(seen, constants):
+            facts |= ph.KEY_AND_COLD
+    elif phase == ph.MAINTENANCE:
+        if not requests.key:
+            facts |= ph.KEY_OFF
     elif phase == ph.COLD_START:
         if mode.permitted and now.fire != NO:
             facts |= ph.CHECK_PASSED_AND_LIT

@@ -24,7 +24,10 @@ TIERS: tuple[Tier, ...] = (
 )
 Latch = Literal["no", "person", "dry"]
 Next = Literal["dry", "no-flow", "shutdown", "degraded", "dump", "stay"]
-Channel = Literal["", "outlet", "tank", "metal", "level", "supply", "line", "current"]
+Channel = Literal[
+    "", "outlet", "tank", "metal", "level", "supply", "line", "current", "co", "smoke", "vent",
+    "damper", "constants", "people", "radiator",
+]
 Derivable = Literal["low_flow_debounce_s"]
 
 
@@ -135,6 +138,12 @@ ROWS: tuple[Row, ...] = (
         "instruments", "degraded", "no", 2, 2, "on", "open", "full", "shut", "=",
         "The tank thermometer is lost.", "Goes by the radiator's outlet plus 2 K.",
         "Don't add wood.", "The tank trip and the minimum flow hang on it.", returns_s=600.0),
+    Row("C16", "pulses with the pump off", 10.0, 15.0,
+        "instruments", "stay", "person", 3, 1, "=", "open", "=", "=", "=",
+        "The flow meter counts while the pump rests.",
+        "Takes back the permission to light.",
+        "Find what disturbs the meter before the next fire.",
+        "A meter that counts still water would hide a loss of flow.", any_time=True),
     Row("C17", "flow meter dead while water moves", 0.25, "refill_window",
         "instruments", "degraded", "person", 2, 2, "on", "open", "full", "shut", "open",
         "The flow meter is dead, but other evidence says that water moves.",
@@ -168,12 +177,28 @@ ROWS: tuple[Row, ...] = (
         "The tank is nearly empty.", COOLED + " The pump runs until the flow is lost.",
         "Stay away from the coil. Don't add wood.", "The coil will be dry soon.",
         hangs_on="level"),
+    Row("C25", "vent or relief discharging", 2.0, 3.0,
+        "fire", "shutdown", "person", 1, 3, "on", "open", "full", "shut", "open",
+        "Water or steam leaves by the vent.", COOLED,
+        "Don't cap it. Stay away from coil and vent. Don't add wood.",
+        "The loop is losing water, or boils already.", hangs_on="vent"),
     Row("C26", "outdoor line under 1 degC", 30.0, 60.0,
         "freeze", "stay", "no", 2, 2, "on", "open", "off", "=", "=",
         "An outdoor line is about to freeze.",
         "Keeps the water moving, where it may, and saves its heat.",
         "Drain the loop now, or make heat.",
         "Ice blocks a line before it looks frozen.", any_time=True, hangs_on="line"),
+    Row("C27", "carbon monoxide", 10.0, 15.0,
+        "fire", "shutdown", "person", 1, 3, "=", "=", "=", "shut", "=",
+        "There is carbon monoxide in the room.", "Shut the damper; the water keeps moving.",
+        "Leave the room and leave the door open. Call for help if anybody feels ill.",
+        "It kills before it is noticed.", any_time=True, hangs_on="co"),
+    Row("C28", "heat or smoke outside the firebox", 2.0, 3.0,
+        "fire", "shutdown", "person", 1, 3, "=", "=", "=", "shut", "open",
+        "There is heat or smoke where the fire should not be.",
+        "Shut the damper and opened the dump; the water keeps moving.",
+        "Get everybody out, then call the fire brigade.",
+        "The house comes before the loop.", any_time=True, hangs_on="smoke"),
     Row("C29", "supply low", 30.0, 35.0,
         "fire", "shutdown", "no", 2, 2, "on", "open", "=", "shut", "open",
         "The supply is low.", "Ends the fire while the battery can still move water.",
@@ -195,10 +220,36 @@ ROWS: tuple[Row, ...] = (
         "Moves water if the coil is known to hold it, and lets the fire end.",
         "Don't add wood. Run the check before you light.",
         "Nothing has been proven tonight.", any_time=True),
+    Row("C35", "damper does not prove shut", 5.0, 10.0,
+        "heat", "shutdown", "person", 2, 2, "on", "open", "full", "shut", "open",
+        "The damper was told to shut and did not arrive.", COOLED,
+        "Shut it by hand if you can reach it from the safe side. Don't add wood.",
+        "A fire that keeps its air does not end.", hangs_on="damper"),
+    Row("C36", "constants or program are not this loop's", 0.25, 5.0,
+        "fire", "degraded", "person", 2, 2, "on", "open", "full", "shut", "open",
+        "The board runs on numbers that don't belong to this loop.", COOLED,
+        "Don't add wood. Load the right constants before the next fire.",
+        "Every trip may be wrong.", hangs_on="constants"),
     Row("C37", "dumped too often, or the dump does not cool", 0.25, 1.0,
         "heat", "shutdown", "person", 1, 3, "on", "open", "full", "shut", "open",
         "The loop keeps overheating, or the dump does not help.", COOLED, NO_WOOD,
         "The fire is larger than the loop."),
+    Row("C38", "too hot for people", 30.0, 60.0,
+        "comfort", "dump", "no", 2, 2, "on", "open", "off", "shut", "open",
+        "The room, or the tub, is too hot for people.",
+        "Stops heating it: shut the damper, opened the dump, rested the room's fans.",
+        "Get out and let it cool. Don't add wood.",
+        "Heat harms people long before it harms the loop.", hangs_on="people"),
+    Row("C39", "radiator outlet under 3 degC with fans on", 10.0, 20.0,
+        "comfort", "stay", "no", 3, 1, "on", "open", "off", "=", "=",
+        "The radiator is close to freezing.", "Rested the fans; the water keeps moving.",
+        "Look for cold air on the radiator.", "A core freezes and bursts first.",
+        hangs_on="radiator"),
+    Row("C40", "three reboots within ten minutes", 0.25, 5.0,
+        "fire", "shutdown", "person", 2, 2, "on", "open", "full", "shut", "open",
+        "The board keeps restarting.", COOLED,
+        "Don't add wood. Find out why before the next fire.",
+        "A board that restarts is blind for seconds each time."),
     Row("C41", "a proof of flow or a guard is lost", 5.0, 10.0,
         "instruments", "stay", "no", 3, 1, "=", "=", "=", "=", "=",
         "An instrument that the logic leans on does not answer.",
@@ -239,6 +290,7 @@ POWER_AWAY = bit("C12")
 OUTLET_DOUBT = bit("C13")
 OUTLETS_LOST = bit("C14")
 TANK_LOST = bit("C15")
+PULSES_AT_REST = bit("C16")
 METER_DEAD = bit("C17")
 VALVE_DEAF = bit("C19")
 FLOW_NOT_RESTORED = bit("C20")
@@ -246,12 +298,20 @@ FAN_LOST = bit("C21")
 FANS_LOST = bit("C22")
 LEVEL_LOW = bit("C23")
 LEVEL_LOW_LOW = bit("C24")
+VENT_WET = bit("C25")
 LINE_FREEZING = bit("C26")
+CARBON_MONOXIDE = bit("C27")
+SMOKE = bit("C28")
 SUPPLY_LOW = bit("C29")
 EMERGENCY = bit("C32")
 REFUSED = bit("C33")
 UNPERMITTED_HEAT = bit("C34")
+DAMPER_OPEN = bit("C35")
+CONSTANTS_BAD = bit("C36")
 DUMP_FAILS = bit("C37")
+TOO_HOT_FOR_PEOPLE = bit("C38")
+RADIATOR_FREEZING = bit("C39")
+REBOOTS = bit("C40")
 WITNESS_LOST = bit("C41")
 SECOND_STOP = bit("C42")
 
@@ -271,6 +331,13 @@ ON_LEVEL = _mask("hangs_on", "level")
 ON_SUPPLY = _mask("hangs_on", "supply")
 ON_LINE = _mask("hangs_on", "line")
 ON_CURRENT = _mask("hangs_on", "current")
+ON_CO = _mask("hangs_on", "co")
+ON_SMOKE = _mask("hangs_on", "smoke")
+ON_VENT = _mask("hangs_on", "vent")
+ON_DAMPER = _mask("hangs_on", "damper")
+ON_CONSTANTS = _mask("hangs_on", "constants")
+ON_PEOPLE = _mask("hangs_on", "people")
+ON_RADIATOR = _mask("hangs_on", "radiator")
 PUMP_ON = _mask("pump", "on")
 PUMP_OFF = _mask("pump", "off")
 VALVE_OPEN = _mask("valve", "open")

@@ -14,10 +14,12 @@ from coilward.controller import phases as ph
 from coilward.controller.constants import Constants
 from coilward.controller.estimating import Estimate, cold_enough
 from coilward.controller.sensing import Seen
-from coilward.controller.state import NO, Mode, Watch
+from coilward.controller.state import NO, Ages, Mode, Watch
 from coilward.controller.types import Readings, Requests
 
 RESET_HELD_S = 2.0
+DAY_S = 24.0 * 3600.0
+"""A third dry lock-out within it needs the key: what recurs has not been mended."""
 
 
 class Latched(NamedTuple):
@@ -31,8 +33,8 @@ class Latched(NamedTuple):
 
 
 def latches(
-    raised: int, cause: int, readings: Readings, requests: Requests, mode: Mode, watch: Watch,
-    now: Estimate, seen: Seen, constants: Constants,
+    raised: int, cause: int, readings: Readings, requests: Requests, mode: Mode, ages: Ages,
+    watch: Watch, now: Estimate, seen: Seen, constants: Constants,
 ) -> Latched:
     """Set by their rows; cleared one at a time, by a button held for 2 s, cause absent."""
     if not requests.reset and raised & row.LATCHING == 0:
@@ -49,7 +51,8 @@ def latches(
             if mode.phase == ph.DRY:
                 under, unfitted = cold_enough(seen.metal_c, readings.flue_c, 60.0, constants)
                 full = not constants.fitted.level or readings.level_low < 0.5
-                if now.fire == NO and full and (under or unfitted):
+                seldom = ages.dry_reset_2_s >= DAY_S or requests.key
+                if now.fire == NO and full and seldom and (under or unfitted):
                     dry = False
                     dry_reset = True
                     latched = latched & ~row.LATCH_DRY

@@ -13,11 +13,12 @@ from transitions import Machine
 
 PHASES: tuple[str, ...] = (
     "boot", "standby", "cold start", "warm-up", "run", "overheat dump", "no-flow fault",
-    "dry lock-out", "shutdown", "freeze guard", "degraded run",
+    "dry lock-out", "shutdown", "freeze guard", "degraded run", "maintenance",
 )
-(BOOT, STANDBY, COLD_START, WARM_UP, RUN, DUMP, NO_FLOW, DRY, SHUTDOWN, FREEZE, DEGRADED) = range(
-    11
-)
+(
+    BOOT, STANDBY, COLD_START, WARM_UP, RUN, DUMP, NO_FLOW, DRY, SHUTDOWN, FREEZE, DEGRADED,
+    MAINTENANCE,
+) = range(len(PHASES))
 
 FACTS: tuple[str, ...] = (
     "row_dry", "row_no_flow", "row_shutdown", "row_degraded", "row_dump",
@@ -26,6 +27,7 @@ FACTS: tuple[str, ...] = (
     "prepare", "check_passed_and_lit", "check_over", "finish", "warm", "no_heat", "cooled",
     "flow_returned", "tank_low_low", "tank_finished", "meter_dead_water_moves",
     "instruments_clean", "dry_reset",
+    "key_and_cold", "key_off",
     "was_warm_up", "was_run", "was_dump", "was_shutdown", "was_degraded",
 )
 """Booleans of one tick. ``row_*``: an interlock that counts now leads there."""
@@ -62,6 +64,8 @@ TANK_FINISHED = fact("tank_finished")
 METER_DEAD_WATER_MOVES = fact("meter_dead_water_moves")
 INSTRUMENTS_CLEAN = fact("instruments_clean")
 DRY_RESET = fact("dry_reset")
+KEY_AND_COLD = fact("key_and_cold")
+KEY_OFF = fact("key_off")
 WAS_WARM_UP = fact("was_warm_up")
 WAS_RUN = fact("was_run")
 WAS_DUMP = fact("was_dump")
@@ -83,6 +87,8 @@ FIRED = (WARM_UP, RUN, DUMP, NO_FLOW, SHUTDOWN, DEGRADED)
 """Phases in which a fire may be in and water should move."""
 HEATING = (WARM_UP, RUN, DUMP, DEGRADED)
 """Phases that end in a shutdown when the fire has to end."""
+RESTING = (STANDBY, COLD_START, FREEZE, MAINTENANCE)
+"""Phases that no fire belongs in."""
 
 TABLE: tuple[Step, ...] = (
     Step((BOOT,), ("coil_may_be_dry",), (), DRY, "the coil may be dry"),
@@ -94,8 +100,8 @@ TABLE: tuple[Step, ...] = (
     Step((BOOT,), ("water_found_moving", "was_dump"), (), DUMP, "was dumping"),
     Step((BOOT,), ("water_found_moving",), (), WARM_UP, "the water never stopped"),
     Step((BOOT,), ("boot_waited",), (), NO_FLOW, "no water seen within 3 s"),
-    Step((STANDBY, COLD_START, FREEZE), ("coil_may_be_dry",), (), DRY, "the coil may be dry"),
-    Step((STANDBY, COLD_START, FREEZE), ("heat_unpermitted",), (), SHUTDOWN, "heat unpermitted"),
+    Step(RESTING, ("coil_may_be_dry",), (), DRY, "the coil may be dry"),
+    Step(RESTING, ("heat_unpermitted",), (), SHUTDOWN, "heat unpermitted"),
     Step(FIRED, ("row_dry",), (), DRY, "the coil may be dry"),
     Step(FIRED, ("coil_may_be_dry",), (), DRY, "the coil may be dry"),
     Step((DRY,), ("dry_reset",), (), STANDBY, "a person reset it, cold and full"),
@@ -123,6 +129,8 @@ TABLE: tuple[Step, ...] = (
     Step((DEGRADED,), ("instruments_clean",), ("person_latched",), RUN, "agrees again"),
     Step((DEGRADED,), ("no_heat",), (), SHUTDOWN, "no heat comes"),
     Step((SHUTDOWN,), ("fire_out",), (), STANDBY, "burnt out"),
+    Step((STANDBY, FREEZE), ("key_and_cold",), (), MAINTENANCE, "key, fire out, coil cold"),
+    Step((MAINTENANCE,), ("key_off",), (), STANDBY, "key off"),
     Step((STANDBY, FREEZE), ("prepare",), ("person_latched",), COLD_START, "check first"),
     Step((STANDBY,), ("line_cold",), (), FREEZE, "an outdoor line is cold"),
     Step((COLD_START,), ("check_passed_and_lit",), ("person_latched",), WARM_UP, "lit"),
@@ -140,7 +148,11 @@ def _rows_of(phase: int) -> tuple[Step, ...]:
     return tuple(step for step in TABLE if phase in step.sources)
 
 
-_FLAT = [(_mask(s.needs), _mask(s.forbids), s.target) for p in range(11) for s in _rows_of(p)]
+_FLAT = [
+    (_mask(step.needs), _mask(step.forbids), step.target)
+    for phase in range(len(PHASES))
+    for step in _rows_of(phase)
+]
 NEEDS: tuple[int, ...] = tuple(row[0] for row in _FLAT)
 FORBIDS: tuple[int, ...] = tuple(row[1] for row in _FLAT)
 TARGET: tuple[int, ...] = tuple(row[2] for row in _FLAT)

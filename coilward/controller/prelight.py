@@ -18,11 +18,14 @@ CHECKS: tuple[tuple[str, str], ...] = (
     ("thermometers", "all thermometers of the loop agree within 1 K in moving water"),
     ("lines", "no outdoor line is near freezing"),
     ("flow switch", "the second proof of flow answers"),
+    ("air", "the room's air holds less than 9 ppm of carbon monoxide"),
+    ("constants", "the constants and the program on the board are this loop's"),
 )
-(BATTERY, LEVEL, FLOW_OPEN, FLOW_STOP, FANS, DAMPER_OPENS, DAMPER_SHUTS, AGREE, LINES, SWITCH) = (
-    1, 2, 4, 8, 16, 32, 64, 128, 256, 512,
-)
-ALL = 1023
+(
+    BATTERY, LEVEL, FLOW_OPEN, FLOW_STOP, FANS, DAMPER_OPENS, DAMPER_SHUTS, AGREE, LINES, SWITCH,
+    AIR, CONSTANTS,
+) = (1, 2, 4, 8, 16, 32, 64, 128, 256, 512, 1024, 2048)
+ALL = 4095
 
 REST_S = 3.0
 OPEN_S = 45.0
@@ -36,6 +39,7 @@ DONE_S = 240.0
 GIVEN_S = 1800.0
 RESTING_SHARE = 12.4 / 12.0
 AGREE_K = 1.0
+CLEAN_PPM = 9.0
 
 
 def agreement(readings: Readings, seen: Seen, constants: Constants) -> bool:
@@ -88,6 +92,10 @@ def passed_checks(
         passed = passed | AGREE if agreement(readings, seen, constants) else passed & ~AGREE
         cold = fitted.line and not (readings.line_min_c > 2.0)
         passed = passed & ~LINES if cold else passed | LINES
+        foul = fitted.co and not (readings.co_ppm < CLEAN_PPM)
+        passed = passed & ~AIR if foul else passed | AIR
+        own = readings.constants_ok >= 0.5
+        passed = passed | CONSTANTS if own else passed & ~CONSTANTS
     return passed
 
 

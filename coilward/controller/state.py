@@ -64,6 +64,13 @@ class Ages(NamedTuple):
     """Since the last sign of heat in the coil."""
     cold_s: float
     """How long the burn-out evidence has held."""
+    reboot_1_s: float
+    reboot_2_s: float
+    reboot_3_s: float
+    """Since the last start of the board, the one before, and so on."""
+    dry_reset_1_s: float
+    dry_reset_2_s: float
+    """Since a person last ended a dry lock-out, and the time before."""
 
 
 class Watch(NamedTuple):
@@ -122,6 +129,7 @@ class Control(NamedTuple):
     flow_was_lpm: float
     pump: bool
     fans: float
+    damper_open: bool
     dump_open: bool
     tries: float
     retry_off_s: float
@@ -130,6 +138,8 @@ class Control(NamedTuple):
     """Place in the freeze guard's cycle of running and resting."""
     passed: int
     """Pre-light checks passed, as a mask."""
+    hand_s: float
+    """How long outputs have been held by hand."""
 
 
 class State(NamedTuple):
@@ -164,8 +174,9 @@ def fresh_control(pump: bool, dump_open: bool) -> Control:
     """Outputs as they are found, valve open."""
     return Control(
         target_lpm=0.0, error_k=0.0, moved_s=0.0, valve=1.0, closing=False,
-        stroke_was=1.0, flow_was_lpm=0.0, pump=pump, fans=0.0, dump_open=dump_open, tries=0.0,
-        retry_off_s=0.0, retry_gap_s=0.0, guard_s=0.0, passed=0,
+        stroke_was=1.0, flow_was_lpm=0.0, pump=pump, fans=0.0, damper_open=False,
+        dump_open=dump_open, tries=0.0, retry_off_s=0.0, retry_gap_s=0.0, guard_s=0.0,
+        passed=0, hand_s=0.0,
     )
 
 
@@ -176,12 +187,15 @@ def first_state(constants: Constants, phase: int = STANDBY, fire: int = NO) -> S
         phase=phase, came_from=phase, fire=fire, coil=WET if fired else COLD, dry=False,
         latched=0, first_out=-1, permitted=False, meter_dead=False,
     )
+    window_s = constants.water.window_cap_s if constants.water.window_cap_s < 10.0 else 10.0
+    proof_s = 10.0 if fired else 0.0
+    heat_s = 0.0 if fired else LONG_AGO_S
     ages = Ages(
-        time_s=0.0, phase_s=0.0, still_s=0.0, window_s=constants.water.window_cap_s
-        if constants.water.window_cap_s < 10.0 else 10.0,
-        proof_s=10.0 if fired else 0.0, dump_1_s=LONG_AGO_S, dump_2_s=LONG_AGO_S,
-        dump_3_s=LONG_AGO_S, dump_4_s=LONG_AGO_S, flow_return_s=LONG_AGO_S,
-        heat_s=0.0 if fired else LONG_AGO_S, cold_s=0.0,
+        time_s=0.0, phase_s=0.0, still_s=0.0, window_s=window_s, proof_s=proof_s,
+        dump_1_s=LONG_AGO_S, dump_2_s=LONG_AGO_S, dump_3_s=LONG_AGO_S, dump_4_s=LONG_AGO_S,
+        flow_return_s=LONG_AGO_S, heat_s=heat_s, cold_s=0.0, reboot_1_s=LONG_AGO_S,
+        reboot_2_s=LONG_AGO_S, reboot_3_s=LONG_AGO_S, dry_reset_1_s=LONG_AGO_S,
+        dry_reset_2_s=LONG_AGO_S,
     )
     return State(
         mode=mode, ages=ages, watch=fresh_watch(), control=fresh_control(fired, False),
@@ -207,7 +221,9 @@ def after_reboot(state: State) -> State:
             window_s=state.ages.window_s, proof_s=0.0, dump_1_s=state.ages.dump_1_s,
             dump_2_s=state.ages.dump_2_s, dump_3_s=state.ages.dump_3_s,
             dump_4_s=state.ages.dump_4_s, flow_return_s=state.ages.flow_return_s,
-            heat_s=state.ages.heat_s, cold_s=0.0,
+            heat_s=state.ages.heat_s, cold_s=0.0, reboot_1_s=0.0,
+            reboot_2_s=state.ages.reboot_1_s, reboot_3_s=state.ages.reboot_2_s,
+            dry_reset_1_s=state.ages.dry_reset_1_s, dry_reset_2_s=state.ages.dry_reset_2_s,
         ),
         watch=fresh_watch(),
         control=fresh_control(state.control.pump, True),
@@ -223,7 +239,8 @@ def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
     """Whether no clock, timer or output that must be a number has been lost (NaN, infinite)."""
     (
         _, phase_s, still_s, window_s, proof_s, dump_1_s, dump_2_s, dump_3_s, dump_4_s,
-        flow_return_s, heat_s, cold_s,
+        flow_return_s, heat_s, cold_s, reboot_1_s, reboot_2_s, reboot_3_s, dry_reset_1_s,
+        dry_reset_2_s,
     ) = ages
     (
         _, outlet_a_odd_s, _, outlet_b_odd_s, _, _, _, _, _, heat_now_w, heat_before_w,
@@ -231,8 +248,8 @@ def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
         pump_on_s, fans_on_s, cooled_s, warm_line_s, clean_s, _, mute_s, reset_s, silence_s,
     ) = watch
     (
-        target_lpm, error_k, moved_s, valve, _, stroke_was, flow_was_lpm, _, fans, _, tries,
-        retry_off_s, retry_gap_s, guard_s, _,
+        target_lpm, error_k, moved_s, valve, _, stroke_was, flow_was_lpm, _, fans, _, _, tries,
+        retry_off_s, retry_gap_s, guard_s, _, hand_s,
     ) = control
     total = (
         (phase_s + still_s + window_s + proof_s + dump_1_s + dump_2_s + dump_3_s)
@@ -241,7 +258,8 @@ def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
         + (open_s + short_s + under_s + weak_s + pump_on_s + fans_on_s + cooled_s)
         + (warm_line_s + clean_s + mute_s + reset_s + silence_s + target_lpm + error_k)
         + (moved_s + valve + stroke_was + flow_was_lpm + fans + tries)
-        + (retry_off_s + retry_gap_s + guard_s)
+        + (retry_off_s + retry_gap_s + guard_s + reboot_1_s + reboot_2_s + reboot_3_s)
+        + (dry_reset_1_s + dry_reset_2_s + hand_s)
     )
     return total - total == 0.0
 

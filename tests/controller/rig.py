@@ -27,6 +27,12 @@ def constants_of(name: str = "greenhouse") -> Constants:
     return constants_for(loop, derive(loop, TODAY))
 
 
+def everything_fitted() -> Constants:
+    """The greenhouse with every sensor that the logic can read."""
+    constants = constants_of()
+    return constants._replace(fitted=constants.fitted._replace(co=True, smoke=True, vent=True))
+
+
 HEALTHY = Readings(
     time_s=0.0, coil_outlet_a_c=60.0, coil_outlet_b_c=60.1, tank_c=23.0, radiator_inlet_c=59.0,
     radiator_outlet_c=24.0, coil_metal_c=70.0, flue_c=250.0, room_c=8.0, line_min_c=20.0,
@@ -56,6 +62,7 @@ class Rig:
         self.commands = Commands(True, stroke, 0.0, False, False, 0, False)
         self.time_s = 0.0
         self.follows = True
+        self.obeys = True
         self.visited = [PHASES[phase]]
         self.rows: list[str] = []
 
@@ -64,9 +71,11 @@ class Rig:
         return self.run(seconds)
 
     def set(self, **changes: float) -> Rig:
-        """Change readings from now on. A flow that is set no longer follows the valve."""
+        """Change readings from now on. Flow and damper, once set, no longer follow."""
         if "flow_lpm" in changes:
             self.follows = False
+        if "damper_shut" in changes:
+            self.obeys = False
         self.readings = self.readings._replace(**changes)
         return self
 
@@ -76,6 +85,10 @@ class Rig:
         if self.follows:
             lpm = installed_lpm(self.commands.valve, self.constants)
             self.readings = self.readings._replace(flow_lpm=lpm)
+        if self.obeys:
+            self.readings = self.readings._replace(
+                damper_shut=0.0 if self.commands.damper_open else 1.0
+            )
         before = self.state
         decision = decide(
             self.readings._replace(time_s=self.time_s), requests or Requests(), before,
@@ -133,4 +146,4 @@ class Rig:
         return self
 
 
-__all__ = ["HEALTHY", "NAN", "TODAY", "WET", "Rig", "constants_of", "healthy"]
+__all__ = ["HEALTHY", "NAN", "TODAY", "WET", "Rig", "constants_of", "everything_fitted", "healthy"]

@@ -5,8 +5,9 @@ from __future__ import annotations
 from hypothesis import strategies as st
 
 from coilward.controller.interlocks import ROWS
-from coilward.controller.phases import COLD_START, DRY, FREEZE, STANDBY
+from coilward.controller.phases import COLD_START, DRY, FREEZE, MAINTENANCE, STANDBY
 from coilward.controller.state import (
+    LAST_PHASE,
     NO,
     UNKNOWN,
     Ages,
@@ -21,7 +22,7 @@ from tests.controller.rig import NAN, constants_of, healthy
 
 ANY_FLOAT = st.floats(allow_nan=True, allow_infinity=True, width=64)
 EVERY_ROW = (1 << len(ROWS)) - 1
-PHASES = st.integers(0, 10)
+PHASES = st.integers(0, LAST_PHASE)
 
 
 def near(usual: float) -> st.SearchStrategy[float]:
@@ -39,7 +40,8 @@ TIMERS = st.one_of(st.floats(0.0, 5000.0), st.just(0.0), st.just(1e9))
 
 def consistent(mode: Mode) -> Mode:
     """A fire that is out goes with the phases in which it can be."""
-    out = mode.phase in (STANDBY, COLD_START, FREEZE) or (mode.phase == DRY and mode.fire == NO)
+    out = mode.phase in (STANDBY, COLD_START, FREEZE, MAINTENANCE)
+    out = out or (mode.phase == DRY and mode.fire == NO)
     return mode._replace(fire=mode.fire if out or mode.fire != NO else UNKNOWN)
 
 

@@ -20,7 +20,7 @@ from coilward.controller.phases import (
 )
 from coilward.controller.state import NO, YES, after_reboot, first_state
 from coilward.controller.types import Commands, Requests
-from tests.controller.rig import NAN, Rig, constants_of
+from tests.controller.rig import NAN, Rig, constants_of, everything_fitted
 
 LIMITS = constants_of().limits
 
@@ -48,8 +48,13 @@ PROVOKED = [
     ("C22", {"radiator_outlet_c": 55.0}, 135.0, "shutdown"),
     ("C23", {"level_low": 1.0}, 15.0, "shutdown"),
     ("C24", {"level_low_low": 1.0}, 4.0, "shutdown"),
+    ("C25", {"vent_wet": 1.0}, 3.0, "shutdown"),
     ("C26", {"line_min_c": 0.9}, 60.0, None),
+    ("C27", {"co_ppm": 100.0}, 15.0, "shutdown"),
+    ("C28", {"smoke": 1.0}, 3.0, "shutdown"),
     ("C29", {"supply_v": 11.2}, 35.0, "shutdown"),
+    ("C36", {"constants_ok": 0.0}, 5.0, "degraded run"),
+    ("C38", {"room_c": 40.0}, 60.0, "overheat dump"),
     ("C41", {"pump_a": NAN}, 10.0, None),
     ("C41", {"flow_switch": NAN}, 10.0, None),
     ("C41", {"coil_metal_c": NAN}, 10.0, None),
@@ -68,14 +73,19 @@ JUST_SHORT = [
     ("C13", {"coil_outlet_b_c": 62.9}),
     ("C21", {"fan_a": 5.9}),
     ("C23", {"level_low": 0.0}),
+    ("C25", {"vent_wet": 0.0}),
     ("C26", {"line_min_c": 1.1}),
+    ("C27", {"co_ppm": 99.0}),
+    ("C28", {"smoke": 0.0}),
     ("C29", {"supply_v": 11.4}),
+    ("C36", {"constants_ok": NAN}),
+    ("C38", {"room_c": 39.9}),
 ]
 
 
 @pytest.mark.parametrize(("name", "change", "limit_s", "phase"), PROVOKED)
 def test_trips_in_time(name, change, limit_s, phase):
-    rig = Rig().settle()
+    rig = Rig(everything_fitted()).settle()
     assert rig.rows == []
     rig.set(**change)
     rig.until(lambda r: name in r.rows, limit_s)
@@ -91,7 +101,7 @@ def test_trips_in_time(name, change, limit_s, phase):
 
 @pytest.mark.parametrize(("name", "change"), JUST_SHORT)
 def test_does_not_trip_just_short(name, change):
-    rig = Rig().settle()
+    rig = Rig(everything_fitted()).settle()
     rig.set(**change).run(150.0)
     assert name not in rig.rows
 

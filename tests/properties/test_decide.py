@@ -70,7 +70,7 @@ def test_a_coil_that_may_be_dry_never_sees_the_pump(readings, requests, state, c
     mode = decision.state.mode
     if mode.dry or (mode.phase == DRY and mode.fire != NO):
         assert not decision.commands.pump
-    if state.mode.dry and 0 <= state.mode.phase <= 10:
+    if state.mode.dry and 0 <= state.mode.phase < len(PHASES):
         person = requests.reset and mode.fire == NO
         assert mode.dry or person
 
