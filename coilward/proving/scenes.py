@@ -146,8 +146,12 @@ def _shutdown(loop: Loop, story: Story) -> list[Moment]:
 
 
 def _degraded(loop: Loop, story: Story) -> list[Moment]:
-    """The tank thermometer is lost and comes back; the board keeps what it made of that."""
-    lost = moment(2.0, "fault", fault="tank-open", for_s=story.onset_s - 3.0)
+    """An instrument is lost and comes back; the board keeps what it made of that.
+
+    Of a room it is the tank's thermometer; a tub's ends the fire, and the meter has to serve.
+    """
+    name = "meter-dead" if loop.room.kind == "tub" else "tank-open"
+    lost = moment(2.0, "fault", fault=name, for_s=story.onset_s - 3.0)
     return [lost, *_from_onset(loop, story)]
 
 
@@ -202,14 +206,14 @@ def _overheated(bench: Bench, p: Floats, _: Start) -> tuple[Any, State, float]:
     A tub's tank is finished long before its trip.
     """
     y = running(bench.loop, bench.derived, p)
-    trips = ((at.TANK, bench.derived.tank_trip_c),)
     if p[at.IS_TUB] > 0.0:
-        trips = ((at.OUTLET_A, bench.derived.outlet_dump_c),)
-    for channel, trip_c in trips:
-        source = at.TANK_TOP if channel == at.TANK else at.STUB
-        more_k = trip_c + OVER_K - p[at.OFFSET_K_ + channel] - y[source]
-        for slot in _HOT if channel == at.TANK else _COIL:
-            y[slot] += more_k
+        hot_c = bench.derived.outlet_dump_c + OVER_K - p[at.OFFSET_K_ + at.OUTLET_A]
+        slots: tuple[int, ...] = _COIL
+    else:
+        hot_c = bench.derived.tank_trip_c + OVER_K - p[at.OFFSET_K_ + at.TANK]
+        slots = _EVERYWHERE
+    for slot in slots:
+        y[slot] = hot_c
     return y, bench.logic.first(bench.constants, RUN, YES), SHORTLY_S
 
 
@@ -217,7 +221,7 @@ _COIL: Final = (
     *range(at.WALL_, at.STUB + 1),
     *(first + channel for first in _READINGS for channel in (at.OUTLET_A, at.OUTLET_B)),
 )
-_HOT: Final = (
+_EVERYWHERE: Final = (
     *range(at.WALL_, at.CORE_ + at.RADIATOR_CELLS), at.TANK_TOP, at.TANK_BOTTOM,
     *(first + channel for first in _READINGS for channel in range(at.METAL + 1)),
 )  # fmt: skip

@@ -21,11 +21,13 @@ class Tolerance(NamedTuple):
     slots: tuple[int, ...]
     """Parameters that are off by the same share; none where a thermometer is meant."""
     spread: float
-    """Largest deviation as a share. Of a thermometer's reading: of its stated error."""
+    """Largest deviation as a share."""
     why: str
-    channel: int = -1
+    channels: tuple[int, ...] = ()
     lag: bool = False
     """Of a thermometer: its lag, not its reading."""
+    kelvin: float = 0.0
+    """Of a reading: the spread is this much, or, below zero, the stated error less this much."""
 
 
 def _row(name: str, slots: tuple[int, ...], spread: float, why: str) -> Tolerance:
@@ -33,15 +35,18 @@ def _row(name: str, slots: tuple[int, ...], spread: float, why: str) -> Toleranc
 
 
 def _reading(channel: int) -> Tolerance:
+    why = "the check before a fire holds thermometers to within 1 K of each other"
     name = f"{at.CHANNELS[channel]} reading"
-    return Tolerance(name, (), 1.0, "the loop file states the error", channel)
+    return Tolerance(name, (), 0.0, why, (channel,), kelvin=APART_K)
 
 
 def _lag(channel: int) -> Tolerance:
     why = "paste, pocket and clamp (common practice, no source)"
-    return Tolerance(f"{at.CHANNELS[channel]} lag", (), 0.25, why, channel, lag=True)
+    return Tolerance(f"{at.CHANNELS[channel]} lag", (), 0.25, why, (channel,), lag=True)
 
 
+APART_K: Final = 0.45
+_OF_THE_LOOP: Final = (at.OUTLET_A, at.OUTLET_B, at.TANK, at.RADIATOR_INLET, at.RADIATOR_OUTLET)
 _FILM: Final = tuple(range(at.FILM_, at.FILM_ + at.FILM_POINTS))
 
 TOLERANCES: Final = (
@@ -62,8 +67,9 @@ TOLERANCES: Final = (
     _row("supply at rest", (at.SUPPLY_OPEN_V,), 0.02, "charge of the battery"),
     _row("pump's current", (at.PUMP_A,), 0.05, "spread of motors"),
     _row("fans' current", (at.FAN_A,), 0.05, "spread of motors"),
-    *(_reading(channel) for channel in (at.OUTLET_A, at.OUTLET_B, at.TANK, at.RADIATOR_INLET,
-                                        at.RADIATOR_OUTLET, at.METAL)),
+    Tolerance("thermometers together", (), 0.0, "the loop file states their error", _OF_THE_LOOP,
+              kelvin=-APART_K),
+    *(_reading(channel) for channel in _OF_THE_LOOP),
     *(_lag(channel) for channel in (at.OUTLET_A, at.OUTLET_B, at.TANK)),
 )  # fmt: skip
 """In the order in which they are drawn. A number that is zero or infinite stays so."""
@@ -75,12 +81,18 @@ def deviate(p: Floats, loop: Loop, deviations: Sequence[float]) -> None:
         off = tolerance.spread * deviation
         for slot in tolerance.slots:
             p[slot] *= 1.0 + off
-        if tolerance.channel < 0:
-            continue
-        sensor: Thermometer | None = getattr(loop.sensors, at.CHANNELS[tolerance.channel])
-        if sensor is None:
-            continue
-        if tolerance.lag:
-            set_lag(p, tolerance.channel, loop.tick_s, sensor.lag_s * (1.0 + off))
-        else:
-            p[at.OFFSET_K_ + tolerance.channel] += sensor.error_k * off
+        for channel in tolerance.channels:
+            sensor: Thermometer | None = getattr(loop.sensors, at.CHANNELS[channel])
+            if sensor is None:
+                continue
+            if tolerance.lag:
+                set_lag(p, channel, loop.tick_s, sensor.lag_s * (1.0 + off))
+            else:
+                p[at.OFFSET_K_ + channel] += deviation * off_k(tolerance, sensor.error_k)
+
+
+def off_k(tolerance: Tolerance, error_k: float) -> float:
+    """How far a reading is off at the most, K."""
+    if tolerance.kelvin < 0.0:
+        return max(error_k + tolerance.kelvin, 0.0)
+    return min(tolerance.kelvin, error_k)

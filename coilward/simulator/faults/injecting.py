@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+
 from coilward.simulator import slots as at
 from coilward.simulator.faults.fault import Effect, Scene
 from coilward.simulator.faults.registry import FAULTS
@@ -16,7 +18,7 @@ class Injector:
     def __init__(self, y: Any, p: Any, fans: int) -> None:
         """Faults act on this state and these parameters, which are still sound."""
         self._y, self._p, self._fans = y, p, fans
-        self._sound = [float(value) for value in p]
+        self._sound: list[float] = np.asarray(p).tolist()
         self._active: list[tuple[object, int, float]] = []
         self._acted: dict[object, tuple[str, Effect | None, float]] = {}
         self.fired: dict[str, bool] = {}
