@@ -9,6 +9,7 @@ for is done. What the phase wants is not computed but taken to be anything.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import cache
 from itertools import product
 from typing import NamedTuple
 
@@ -51,9 +52,16 @@ class Told(NamedTuple):
     holds: Callable[[Case, Constants], bool]
 
 
+@cache
 def column(rows: int, name: str, word: object) -> bool:
     """Whether one of the rows says this word in this column of the printed table."""
     return any(getattr(row, name) == word for i, row in enumerate(ROWS) if rows >> i & 1)
+
+
+@cache
+def loudest(rows: int) -> int:
+    """The horn of the loudest of the rows."""
+    return max((row.horn for i, row in enumerate(ROWS) if rows >> i & 1), default=0)
 
 
 def _held(case: Case, name: str) -> bool:
@@ -64,14 +72,20 @@ def _dry_stays_off(case: Case, _: Constants) -> bool:
     return not case.dry or not case.said.pump
 
 
+def _may_rest(case: Case) -> bool:
+    """A dry coil, a retry, or a loop that somebody may have open, with the fire out."""
+    opened = case.phase == ph.MAINTENANCE and case.fire == NO and not case.wanted.pump
+    return case.dry or case.retrying or opened
+
+
 def _water_moves(case: Case, _: Constants) -> bool:
     due = case.fire != NO and case.phase != ph.BOOT
     due = due or column(case.rows, "pump", "on")
-    return not due or case.dry or case.retrying or case.said.pump
+    return not due or case.said.pump or _may_rest(case)
 
 
 def _emergency_moves_water(case: Case, _: Constants) -> bool:
-    pressed = case.rows & EMERGENCY and not case.dry and not case.retrying
+    pressed = case.rows & EMERGENCY and not _may_rest(case)
     return not pressed or (case.said.pump and not case.said.damper_open)
 
 
@@ -92,13 +106,12 @@ def _dumps(case: Case, _: Constants) -> bool:
 
 
 def _shuts(case: Case, _: Constants) -> bool:
-    burning = case.phase in (ph.WARM_UP, ph.RUN, ph.COLD_START)
+    burning = case.phase in (ph.WARM_UP, ph.RUN, ph.COLD_START, ph.MAINTENANCE)
     return not case.said.damper_open or (burning and not column(case.rows, "damper", "shut"))
 
 
 def _sounds(case: Case, _: Constants) -> bool:
-    loudest = max((row.horn for i, row in enumerate(ROWS) if case.rows >> i & 1), default=0)
-    return case.said.horn >= loudest
+    return case.said.horn >= loudest(case.rows)
 
 
 TOLD: tuple[Told, ...] = (

@@ -18,8 +18,6 @@ from coilward.proving.readers import emergency_stops_no_water, readers_agree
 from coilward.proving.resetting import resets
 from coilward.proving.result import Result
 
-COLD_PHASES = (ph.STANDBY, ph.COLD_START, ph.FREEZE)
-"""Phases in which nobody expects a fire."""
 WATERED = (ph.WARM_UP, ph.RUN, ph.DUMP, ph.SHUTDOWN, ph.DEGRADED)
 """Phases in which water is seen to move, so that a fire can be seen to have burnt out."""
 
@@ -51,7 +49,7 @@ def _ending_row_leads(_: Model, inside: Inside, tick: Tick) -> bool:
 
 def _hot_row_leads(_: Model, inside: Inside, tick: Tick) -> bool:
     hot = tick.facts & ph.ROW_DUMP and inside.phase in (ph.WARM_UP, ph.RUN, ph.DUMP)
-    return not hot or tick.after.phase not in (ph.WARM_UP, ph.RUN, *COLD_PHASES)
+    return not hot or tick.after.phase not in (ph.WARM_UP, ph.RUN, *ph.RESTING)
 
 
 def _lock_out_is_left_by_hand(_: Model, inside: Inside, tick: Tick) -> bool:
@@ -96,8 +94,8 @@ def _permission_belongs_to_the_check(_: Model, __: Inside, tick: Tick) -> bool:
 def _heat_is_acted_on(_: Model, inside: Inside, tick: Tick) -> bool:
     """A lit fire leaves the check at once; heat without permission as soon as its row counts."""
     lit = inside.phase == ph.COLD_START and inside.permitted and _fired(tick)
-    unpermitted = bool(tick.facts & ph.HEAT_UNPERMITTED) and inside.phase in COLD_PHASES
-    return not (lit or unpermitted) or tick.after.phase not in COLD_PHASES
+    unpermitted = bool(tick.facts & ph.HEAT_UNPERMITTED) and inside.phase in ph.RESTING
+    return not (lit or unpermitted) or tick.after.phase not in ph.RESTING
 
 
 RULES: tuple[Rule, ...] = (

@@ -14,7 +14,7 @@ from coilward.controller import phases as ph
 from coilward.controller.constants import Constants
 from coilward.controller.estimating import Estimate, estimate
 from coilward.controller.interlocks import LATCH_DRY, LATCHING, ROWS, names
-from coilward.controller.latching import RESET_HELD_S, Latched, latches
+from coilward.controller.latching import DAY_S, RESET_HELD_S, Latched, latches
 from coilward.controller.phases import PHASES
 from coilward.controller.sensing import Seen, sense
 from coilward.controller.state import FIRE_STATES, NO, UNKNOWN, YES, first_state
@@ -25,6 +25,10 @@ UNREAD = Readings(*[float("nan")] * len(Readings._fields))
 WARM_C, COLD_C = 90.0, 20.0
 HELD_S = (-1.0, 0.0, RESET_HELD_S - 0.5, RESET_HELD_S)
 """How long the button has been held: not let go since the last reset, just now, nearly, long."""
+
+
+USUAL = (False, True, False, False)
+"""Metal cold, tank full, not reset too often, no key."""
 
 
 class Press(NamedTuple):
@@ -39,6 +43,9 @@ class Press(NamedTuple):
     held_s: float
     warm: bool
     full: bool
+    often: bool
+    """Two lock-outs have been reset within a day."""
+    key: bool
     left: Latched
 
     @property
@@ -47,13 +54,13 @@ class Press(NamedTuple):
         return self.latched & ~self.left.latched
 
 
-def _few(of: int) -> Iterator[int]:
-    """No row of a mask, each one, each pair."""
+def _few(of: int, pairs: bool) -> Iterator[int]:
+    """No row of a mask, each one, and where asked each pair."""
     bits = [1 << i for i in range(len(ROWS)) if of >> i & 1]
     yield 0
     yield from bits
-    for one, two in combinations(bits, 2):
-        yield one | two
+    if pairs:
+        yield from (one | two for one, two in combinations(bits, 2))
 
 
 def _subsets(mask: int) -> Iterator[int]:
@@ -62,35 +69,43 @@ def _subsets(mask: int) -> Iterator[int]:
         yield sum(b for b, kept in zip(bits, keep, strict=True) if kept)
 
 
-def presses(
-    constants: Constants, clear: Callable[..., Latched]
-) -> Iterator[Press]:
+def presses(constants: Constants, clear: Callable[..., Latched]) -> Iterator[Press]:
     """Every phase, fire, latch, cause, button and state of metal and tank."""
     fitted = constants.fitted._replace(metal=True, flue=True, level=True)
     constants = constants._replace(fitted=fitted)
     state = first_state(constants)
     seen = sense(UNREAD, state.mode, state.ages, state.watch, state.control, constants)
-    now = estimate(
-        UNREAD, Requests(), seen, state.mode, state.ages, state.watch, constants
-    )
-    for warm, full, fire, dry in product((False, True), (False, True), (NO, YES, UNKNOWN),
-                                         (False, True)):
+    now = estimate(UNREAD, Requests(), seen, state.mode, state.ages, state.watch, constants)
+    buttons = [(False, 0.0), *((True, held_s) for held_s in HELD_S)]
+    surroundings = [USUAL, *_all_but_one()]
+    for (warm, full, often, key), fire, dry, (held, held_s) in product(
+        surroundings, (NO, YES, UNKNOWN), (False, True), buttons
+    ):
         metal_c = WARM_C if warm else COLD_C
         readings = UNREAD._replace(flue_c=metal_c, level_low=0.0 if full else 1.0)
-        warm_seen: Seen = seen._replace(metal_c=metal_c)
+        felt: Seen = seen._replace(metal_c=metal_c)
         then: Estimate = now._replace(fire=fire, dry=dry)
-        for held, held_s in ((False, 0.0), *((True, held_s) for held_s in HELD_S)):
-            watch = state.watch._replace(reset_s=held_s)
-            requests = Requests(reset=held)
-            for phase, latched in product(range(len(PHASES)), _few(LATCHING)):
-                mode = state.mode._replace(phase=phase, fire=fire, dry=dry, latched=latched)
-                for cause in _subsets(latched):
-                    left = clear(
-                        cause, cause, readings, requests, mode, watch, then, warm_seen, constants
-                    )
-                    yield Press(
-                        phase, fire, dry, latched, cause, held, held_s, warm, full, left
-                    )
+        watch = state.watch._replace(reset_s=held_s)
+        ages = state.ages._replace(dry_reset_2_s=DAY_S - 1.0 if often else DAY_S)
+        requests = Requests(reset=held, key=key)
+        pairs = held and (warm, full, often, key) == USUAL
+        for phase, latched in product(range(len(PHASES)), _few(LATCHING, pairs)):
+            mode = state.mode._replace(phase=phase, fire=fire, dry=dry, latched=latched)
+            for cause in _subsets(latched):
+                left = clear(
+                    cause, cause, readings, requests, mode, ages, watch, then, felt, constants
+                )
+                yield Press(
+                    phase, fire, dry, latched, cause, held, held_s, warm, full, often, key, left
+                )
+
+
+def _all_but_one() -> Iterator[tuple[bool, bool, bool, bool]]:
+    """Metal warm, tank not full, reset too often without and with the key: each by itself."""
+    yield True, True, False, False
+    yield False, False, False, True
+    yield False, True, True, False
+    yield False, True, True, True
 
 
 def _asked_for(press: Press, tick_s: float) -> bool:
@@ -115,6 +130,7 @@ def _one_at_a_time(press: Press, _: float) -> bool:
 def _lock_out_rules(press: Press, _: float) -> bool:
     unlocked = press.cleared & LATCH_DRY or (press.dry and not press.left.dry)
     allowed = press.phase == ph.DRY and press.fire == NO and not press.warm and press.full
+    allowed = allowed and (press.key or not press.often)
     return not unlocked or allowed
 
 
@@ -129,7 +145,8 @@ PRESSED: tuple[tuple[str, Callable[[Press, float], bool]], ...] = (
     ("nothing clears but by a button held for its two seconds", _by_hand),
     ("no latch clears while its cause is there", _cause_gone),
     ("one press clears one latch", _one_at_a_time),
-    ("the lock-out asks for a fire that is out, cold metal and a full tank", _lock_out_rules),
+    ("the lock-out asks for a fire that is out, cold metal, a full tank, the third time a key",
+     _lock_out_rules),
     ("a latch whose cause is gone can be cleared", _button_works),
 )
 
@@ -138,7 +155,8 @@ def _tell(press: Press) -> str:
     return (
         f"{PHASES[press.phase]}, fire {FIRE_STATES[press.fire]}, dry {press.dry}, latched "
         f"{names(press.latched)}, causes {names(press.cause)}, button {press.held} after "
-        f"{press.held_s} s, warm {press.warm}, full {press.full}: left "
+        f"{press.held_s} s, warm {press.warm}, full {press.full}, often "
+        f"{press.often}, key {press.key}: left "
         f"{names(press.left.latched)}, dry {press.left.dry}"
     )
 

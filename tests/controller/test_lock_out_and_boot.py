@@ -11,6 +11,7 @@ from coilward.controller.phases import (
     DUMP,
     FREEZE,
     NO_FLOW,
+    RESTING,
     RUN,
     SHUTDOWN,
     STANDBY,
@@ -38,7 +39,7 @@ from tests.controller.scenes import (
 # --- the dry lock-out ---
 
 
-@pytest.mark.parametrize("phase", [STANDBY, COLD_START, FREEZE])
+@pytest.mark.parametrize("phase", RESTING)
 def test_still_water_over_an_unpermitted_fire_locks_off_at_the_window(phase):
     """A typed window shorter than the ten seconds of C34: the row must not wait for them."""
     usual = constants_of()
@@ -53,13 +54,12 @@ def test_still_water_over_an_unpermitted_fire_locks_off_at_the_window(phase):
 
 
 def test_lighting_after_the_check_with_a_latch_ends_the_fire_at_once():
-    """The lamp was on, the emergency button was pressed, the fire was lit all the same."""
+    """The lamp was on; the emergency button was pressed as the fire was lit."""
     rig = run_obeyed(cold_rig(), 5.0)
     run_obeyed(rig, 0.25, Requests(prepare=True))
     run_obeyed(rig, 242.0)
     assert rig.commands.may_light
-    run_obeyed(rig, 0.5, Requests(emergency=True))
-    run_obeyed(rig, 0.25, Requests(lit=True))
+    run_obeyed(rig, 0.25, Requests(emergency=True, lit=True))
     assert rig.phase == "shutdown"
     assert rig.commands.pump
     assert not rig.commands.damper_open

@@ -113,31 +113,29 @@ def test_every_rule_has_its_wrong_twin():
     assert tried == {rule.holds.__name__ for rule in RULES}
 
 
-@pytest.mark.parametrize(
-    ("wrong", "stuck"),
-    [
-        (without(needs("fire_out", ph.SHUTDOWN)), "shutdown"),
-        (without(needs("dry_reset")), "dry lock-out"),
-    ],
-)
-def test_a_dead_end_is_found_and_told(wrong, stuck):
-    result = search(Model(wrong)).results[-1]
+def test_a_dead_end_is_found_and_told():
+    result = search(Model(without(needs("dry_reset")))).results[-1]
     assert "no dead end" in result.name
     assert result.counterexample.startswith("standby")
-    assert stuck in result.counterexample
+    assert "dry lock-out" in result.counterexample
 
 
 # --- outputs ---
 
 
-def beaten(name, **gates):
-    """Whether the named property of the outputs breaks with wrong gates."""
-    reached = [
-        Inside(phase, phase, fire, phase == ph.DRY, False, 0)
-        for phase in range(len(ph.PHASES)) for fire in range(3)
-    ]
+SAID = (
+    "never sees the pump", "only the lock-out or a retry", "emergency button never",
+    "below its stop", "opens the valve", "opens the dump", "damper is shut", "the horn",
+)
+
+
+def beaten(**gates):
+    """The properties of the outputs that break with wrong gates."""
+    some = ((ph.RUN, YES), (ph.DRY, YES), (ph.STANDBY, NO))
+    reached = [Inside(phase, phase, fire, phase == ph.DRY, False, 0) for phase, fire in some]
     results = outputs(reached, CONSTANTS, Gates(**gates))
-    return any(result.counterexample for result in results if name in result.name)
+    broken = [result.name for result in results if result.counterexample]
+    return {said for said in SAID if any(said in name for name in broken)}
 
 
 def after(change):
@@ -160,20 +158,19 @@ def after(change):
     ],
 )
 def test_a_wrong_last_guard_is_found_out(name, spoil):
-    assert beaten(name, guarded=after(spoil))
+    assert name in beaten(guarded=after(spoil))
 
 
-@pytest.mark.parametrize("name", ["opens the valve", "opens the dump", "damper", "the horn"])
-def test_interlocks_that_overrule_nothing_are_found_out(name):
-    assert beaten(name, overruled=lambda base, *rest: base)
+def test_interlocks_that_overrule_nothing_are_found_out():
+    found = beaten(overruled=lambda base, *rest: base)
+    assert {"opens the valve", "opens the dump", "damper is shut", "the horn"} <= found
 
 
 def test_a_hold_that_moves_is_found_out():
     def opens(base, active, phase, control):
         return overruled(base, active, ph.STANDBY, control)._replace(valve=1.0, dump_open=True)
 
-    assert beaten("opens the valve", overruled=opens)
-    assert beaten("opens the dump", overruled=opens)
+    assert {"opens the valve", "opens the dump"} <= beaten(overruled=opens)
 
 
 # --- the reset button ---

@@ -12,7 +12,6 @@ from tests.properties.induction import has, induct, one_of
 from tests.properties.wrong_tables import WRONG
 
 WATERED = (ph.WARM_UP, ph.RUN, ph.DUMP, ph.SHUTDOWN, ph.DEGRADED)
-COLD = (ph.STANDBY, ph.COLD_START, ph.FREEZE)
 
 
 def ticked(i):
@@ -67,7 +66,7 @@ def hot_leads(s, i, after):
     counts = z3.And(
         ticked(i), has(i.facts, ph.ROW_DUMP), one_of(s.phase, (ph.WARM_UP, ph.RUN, ph.DUMP))
     )
-    return z3.Implies(counts, z3.Not(one_of(after.phase, (ph.WARM_UP, ph.RUN, *COLD))))
+    return z3.Implies(counts, z3.Not(one_of(after.phase, (ph.WARM_UP, ph.RUN, *ph.RESTING))))
 
 
 def no_run_latched(s, i, after):
@@ -85,9 +84,9 @@ def permission_in_the_check(s, i, after):
 
 def heat_is_acted_on(s, i, after):
     lit = z3.And(s.phase == ph.COLD_START, s.permitted, after.fire != NO)
-    unpermitted = z3.And(has(i.facts, ph.HEAT_UNPERMITTED), one_of(s.phase, COLD))
+    unpermitted = z3.And(has(i.facts, ph.HEAT_UNPERMITTED), one_of(s.phase, ph.RESTING))
     return z3.Implies(
-        z3.And(ticked(i), z3.Or(lit, unpermitted)), z3.Not(one_of(after.phase, COLD))
+        z3.And(ticked(i), z3.Or(lit, unpermitted)), z3.Not(one_of(after.phase, ph.RESTING))
     )
 
 
