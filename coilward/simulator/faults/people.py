@@ -157,7 +157,7 @@ ROWS: Final = (
     Fault(
         number="F104", name="hoses-swapped", group="people",
         words="the hoses at the coil are swapped, and the outlet thermometers sit at its inlet",
-        response="Notice that heat comes back and the outlet stays cold; the valve's stop holds the flow.",
+        response="Notice that heat comes back and stop the fire; the valve's stop holds the flow.",
         base="hardware only", prevents=("valve_stop",), caught_by=("C18", "C05"),
         phases=(*COLD, "warm-up", "run"),
         effects=(
