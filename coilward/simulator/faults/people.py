@@ -157,8 +157,8 @@ ROWS: Final = (
     Fault(
         number="F104", name="hoses-swapped", group="people",
         words="the hoses at the coil are swapped, and the outlet thermometers sit at its inlet",
-        response="Notice that heat comes back and the outlet stays cold.",
-        base="hardware helps", prevents=("valve_stop",), caught_by=("C18", "C05"),
+        response="Notice that heat comes back and stop the fire; the valve's stop holds the flow.",
+        base="hardware only", prevents=("valve_stop",), caught_by=("C18", "C05"),
         phases=(*COLD, "warm-up", "run"),
         effects=(
             to(at.SOURCE_ + at.OUTLET_A, at.COLD_ + at.LINE_CELLS - 1),
