@@ -301,7 +301,7 @@ def run_until(
     while tick < until and rows < room:
         time_s = tick * p[TICK_S]
         readings = read(y, p, time_s)
-        if awake and tick % every == 0:
+        if awake and (every == 1 or tick % every == 0):
             decision = decide(readings, requests, state, constants)
             obey(y, p, noise, tick, decision.commands)
             if changed(state, decision.state):
