@@ -7,7 +7,7 @@ from pathlib import Path
 from coilward.controller.interlocks import ROWS, TIERS
 from coilward.controller.phases import PHASES, TABLE
 from coilward.controller.prelight import CHECKS
-from coilward.simulator.faults import FAULTS
+from coilward.simulator.faults import FAULTS, Fault
 
 HERE = Path(__file__).parent
 DERIVED = {
@@ -88,22 +88,61 @@ def phases() -> str:
 
 
 def faults() -> str:
-    """The faults that a night file can script."""
+    """The catalogue of faults: what tells, what holds it, and what a night file can script."""
     rows = [
         line(
-            f"`{fault.name}`", fault.words, fault.size_meaning or "",
+            fault.number, f"`{fault.name}`", fault.words, fault.size_meaning,
             "" if fault.lowest is None else f"{fault.lowest:g} to {fault.highest:g}",
+            ", ".join(fault.caught_by), DUE.get(str(fault.deadline_s), fault.deadline_s),
+            held_by(fault), fault.response,
         )
         for fault in FAULTS.values()
+        if not fault.unshown
     ]
-    heads = ("fault", "what happens", "size", "range")
+    unshown = [
+        f"- **{fault.number}**, {fault.words}: {fault.unshown}. {fault.response}"
+        for fault in FAULTS.values()
+        if fault.unshown
+    ]
+    heads = (
+        "no.", "fault", "what happens", "size", "range", "caught by", "within, s", "held by",
+        "what should happen",
+    )
     return "\n".join(
         [
-            "# Faults for night files", "",
-            "Written by `python docs/tables.py` from `coilward/simulator/faults.py`; don't edit.",
-            "", line(*heads), line(*["---"] * len(heads)), *rows, "",
+            "# Faults", "",
+            "Written by `python docs/tables.py` from `coilward/simulator/faults/`; don't edit.", "",
+            "A night file scripts a fault by its name. *Caught by* names interlock rows of which "
+            "any should be the first to tell; *within* counts from the onset, where the fault "
+            "shows at once. *Held by* says what it takes that nothing boils: the logic alone, or "
+            "any of the devices, which have to be fitted, proven by test, and large enough.", "",
+            line(*heads), line(*["---"] * len(heads)), *rows, "",
+            "## What no model can show", "",
+            *unshown, "",
         ]
     )
+
+
+DUE = {"None": "", "low_flow_total_s": "min(3, boil/4)"}
+DEVICES = {
+    "valve_stop": "a stop or bypass of the valve", "flow_switch": "a second proof of flow",
+    "pump_battery": "a battery behind the pump with a no-volt release",
+    "sensors.coil_outlet_b": "a second outlet thermometer", "dump": "a dump",
+}
+"""What stands in the table for names that are no words."""
+
+
+def held_by(fault: Fault) -> str:
+    """What it takes that nothing boils, in words."""
+    if fault.base == "logic":
+        return "the logic alone"
+    if fault.base == "nothing":
+        return "nothing"
+    names = [fault.alone_with, *fault.prevents] if fault.alone_with else [*fault.prevents]
+    devices = " or ".join(DEVICES.get(name, "a " + name.replace("_", " ")) for name in names)
+    if fault.base == "hardware only":
+        return f"only {devices}" if devices else "nothing that is known of"
+    return f"the logic with {devices}"
 
 
 PAGES = {"interlocks.md": interlocks, "phases.md": phases, "faults.md": faults}

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-REHEARSING = {"desk", "simulator", "properties", "whole_project"}
+REHEARSING = {"desk", "proving", "simulator", "properties", "whole_project"}
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -41,6 +41,12 @@ class Readings(NamedTuple):
     """1.0 while the pump's seal-in contactor is closed."""
     outage_s: float
     """How long the board was off before its last start; NaN when not known."""
+    vent_wet: float
+    """1.0 while the open end of the vent or relief discharges."""
+    smoke: float
+    """1.0 while heat or smoke is detected outside the firebox."""
+    constants_ok: float
+    """1.0 if the constants and the program on the board belong to this loop, 0.0 if not."""
 
 
 class Requests(NamedTuple):
@@ -56,6 +62,18 @@ class Requests(NamedTuple):
     """A person at the board declares the fire out and the metal cold."""
     remote_unsafe: bool = False
     """A remote or manual request toward the unsafe side (pump off, valve shut, reset...)."""
+    key: bool = False
+    """The key at the board is turned: maintenance, and resets beyond the usual number."""
+    hand_pump: bool = False
+    """By hand, while held: the pump runs."""
+    hand_valve: bool = False
+    """By hand, while held: the valve opens; in maintenance it goes to its stop."""
+    hand_fans: bool = False
+    """By hand, while held: the fans run full."""
+    hand_dump: bool = False
+    """By hand, while held: the dump opens."""
+    hand_damper: bool = False
+    """By hand, while held: the damper shuts; in maintenance it opens."""
 
 
 class Commands(NamedTuple):

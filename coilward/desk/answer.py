@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from coilward.controller.phases import NO_FLOW
+from coilward.desk.deeds import deeds, first_of_each, listed
 from coilward.desk.passive import hardware
 from coilward.desk.story import row, stays, still_before_boil_s
 from coilward.desk.times import span
@@ -39,6 +40,9 @@ _LED_TO: Final[dict[str, str]] = {
 }
 
 
+MOST_DEEDS: Final = 4
+
+
 def answer(run: Run, system: System) -> str:
     """One sentence: what happened, what the machine made of it, how it ended."""
     faults = [moment for moment in run.night.moment if moment.do == "fault"]
@@ -65,6 +69,8 @@ def _words(faults: list[Moment]) -> str:
 def _machine(run: Run, since_s: float, broken: bool) -> str:
     """What it saw and did, in order of time and up to the first boil: later help is none."""
     end_s = run.duration_s if run.first_boil_s is None else run.first_boil_s
+    if run.logic and not run.causes:
+        return _own_logic(run, since_s, end_s)
     causes = [c for c in run.causes if since_s - run.loop.tick_s <= c.time_s <= end_s]
     if not causes:
         return "no alarm comes" if run.first_boil_s is None else "the machine does nothing in time"
@@ -76,7 +82,19 @@ def _machine(run: Run, since_s: float, broken: bool) -> str:
         times = {1: "once", 2: "twice"}.get(tries, f"{tries} times")
         deeds.append((first.time_s, 1, f"tries the pump {times}"))
     told = [words for _, _, words in sorted(deeds)]
-    return "the machine " + " and ".join(filter(None, (", ".join(told[:-1]), told[-1])))
+    return "the machine " + listed(told)
+
+
+def _own_logic(run: Run, since_s: float, end_s: float) -> str:
+    """What a logic of a person's own told the outputs; it says nothing of what it saw."""
+    if run.died is not None and run.died.time_s <= end_s:
+        at_s = max(run.died.time_s, 0.0)
+        return f"your own logic stops at {span(at_s)} ({run.died.words}), and the board is dead"
+    done = first_of_each(deeds(run, since_s, end_s))[:MOST_DEEDS]
+    if not done:
+        return "your own logic changes nothing"
+    told = [f"{deed.words} after {span(deed.time_s - since_s)}" for deed in done]
+    return "your own logic " + listed(told)
 
 
 def _phases(run: Run, since_s: float, end_s: float, broken: bool) -> list[tuple[float, int, str]]:

@@ -45,6 +45,15 @@ Day = Annotated[
     ),
 ]
 
+LogicName = Annotated[
+    str | None,
+    typer.Option(
+        "--logic",
+        metavar="MODULE:FUNCTION",
+        help="Your own decision function in the place of ours; FILE.py:FUNCTION will do, too.",
+    ),
+]
+
 
 @app.command(epilog="Example: coilward check greenhouse --units us")
 def check(
@@ -78,6 +87,7 @@ def rehearse(
     page: Annotated[
         str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
     ] = None,
+    logic: LogicName = None,
     units: Units = None,
     on: Day = None,
 ) -> None:
@@ -87,7 +97,7 @@ def rehearse(
     raise typer.Exit(
         rehearse_night(
             loop, night, seed=seed, today=_day(on, loop), json_name=json, page_name=page,
-            units=units,
+            units=units, logic_name=logic,
         )
     )
 

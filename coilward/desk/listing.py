@@ -28,13 +28,21 @@ def list_loops(name: str | None) -> int:
 
 
 def list_nights(name: str | None) -> int:
-    """List the shipped nights, or print one."""
+    """List the shipped nights and the faults that a night may script, or print a night."""
+    from coilward.simulator.faults import FAULTS
     from coilward.simulator.night import night_names, night_text, read_night
 
     if name is not None:
         return _print("night", name, night_names(), night_text)
     about = {each: read_night(each).about for each in night_names()}
     _list("Shipped nights", about, 'Copy one and make it yours: coilward nights {} > my-night.toml')
+    heading(out(), "Faults that a night may script")
+    shown = [fault for fault in FAULTS.values() if not fault.unshown]
+    for fault in shown:
+        sizes = ""
+        if fault.size_meaning:
+            sizes = f" ({fault.size_meaning}: {fault.lowest:g} to {fault.highest:g})"
+        lead(out(), fault.name, f"{fault.words}{sizes} [{fault.number}]", width=max(len(each.name) for each in shown))
     return 0
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from coilward.desk.cautions import CAUTIONS
 from coilward.desk.console import WIDEST, heading, item, lead, say_verdict
+from coilward.desk.deeds import deeds
 from coilward.desk.passive import hardware
 from coilward.desk.story import Stay, alarms, near_set_point, stays, still_before_boil_s
 from coilward.desk.times import clock, span
@@ -129,6 +130,9 @@ def throttling(run: Run, system: System) -> list[tuple[str, str]]:
 
 def _say_alarms(console: Console, run: Run) -> None:
     found = alarms(run)
+    if run.logic and not found:
+        _say_own_logic(console, run)
+        return
     heading(console, "Alarms" if found else "Alarms: none")
     told: set[str] = set()
     boiled_s = run.first_boil_s
@@ -147,6 +151,16 @@ def _say_alarms(console: Console, run: Run) -> None:
         lead(console, "", f"You: {alarm.person}", width=8)
     if len(found) > MOST_LINES:
         item(console, f"and {len(found) - MOST_LINES} more, all in the JSON")
+
+
+def _say_own_logic(console: Console, run: Run) -> None:
+    """What it told the outputs: of what it saw it tells nothing."""
+    heading(console, f"What your own logic did ({run.logic})")
+    done = [(deed.time_s, deed.words) for deed in deeds(run, 0.0, run.duration_s)]
+    if run.died:
+        done.append((max(run.died.time_s, 0.0), f"stops: {run.died.words}; the board is dead"))
+    done.sort(key=lambda each: each[0])
+    _cut(console, [(clock(at_s), words) for at_s, words in done] or [("", "nothing")])
 
 
 def _cut(console: Console, rows: Sequence[tuple[str, str]]) -> None:

@@ -30,6 +30,8 @@ def rehearsal_json(run: Run, verdict: Verdict, answer: str) -> str:
             "answer": answer,
             "seed": run.seed,
             "loop_id": loop_id(run.loop),
+            "logic": run.logic or "coilward",
+            "logic_died": run.died._asdict() if run.died else None,
             "duration_s": run.duration_s,
             "phases": [{"time_s": time_s, "phase": phase} for time_s, phase in run.phases],
             "causes": [

@@ -50,6 +50,10 @@ class Evidence:
     """What raised alarms of the loudest rank, in words."""
     outlet_thermometers: int
     pump_off_with_fire_s: float
+    logic: str = ""
+    """Name of a logic of a person's own; empty for ours."""
+    died: str = ""
+    """How that logic ended; empty where it did not."""
 
 
 @dataclass(frozen=True)
@@ -94,6 +98,9 @@ RULES: Final[tuple[Rule, ...]] = (
          "do not light",
          lambda seen: f"The hottest water came within {seen.margin_k:.1f} K of boiling; "
                       f"{LEAST_MARGIN_K:.0f} K is the least."),
+    Rule("logic died", lambda seen: bool(seen.died), "do not light",
+         lambda seen: f"Your own logic stopped: {seen.died}. A board that decides nothing more "
+                      "leaves the fire to the hardware."),
     Rule("energy not closed", lambda seen: not abs(seen.energy_closure) <= LARGEST_CLOSURE,
          "do not light",
          lambda seen: f"The run is not valid: its energy closes only to "
@@ -114,6 +121,8 @@ RULES: Final[tuple[Rule, ...]] = (
          lambda seen: "There was an alarm of the loudest rank: " + " ".join(seen.rank_1)),
     Rule("one outlet thermometer", lambda seen: seen.outlet_thermometers < 2, "attended only",
          _says("There is only one outlet thermometer: nothing tells when it lies.")),
+    Rule("own logic", lambda seen: bool(seen.logic), "attended only",
+         _says("Your own logic ran: one night shows how it meets that night, and no more.")),
     Rule("pump off", lambda seen: not seen.pump_off_with_fire_s <= 0, "attended only",
          lambda seen: f"The pump was off for {seen.pump_off_with_fire_s:.1f} s "
                       "with a fire in."),
@@ -165,6 +174,8 @@ def evidence(run: Run, findings: Findings) -> Evidence:
             sensor is not None for sensor in (sensors.coil_outlet_a, sensors.coil_outlet_b)
         ),
         pump_off_with_fire_s=run.pump_off_with_fire_s,
+        logic=run.logic,
+        died=run.died.words if run.died else "",
     )
 
 

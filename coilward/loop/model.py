@@ -267,6 +267,10 @@ class Sensors(Section):
     fan_current: bool = True
     damper_switch: bool = False
     co: bool = False
+    vent_drip: bool = False
+    """A switch that tells when the open end of the vent or relief discharges."""
+    smoke: bool = False
+    """A detector of heat or smoke outside the firebox, wired to the board."""
 
 
 class Device(Section):

@@ -4,19 +4,30 @@ from __future__ import annotations
 
 import hashlib
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
+from coilward.loop.model import Loop
+from coilward.proving.scenes import PRELUDES, possible
 from coilward.proving.tolerances import TOLERANCES
+from coilward.simulator.faults import FAULTS, Fault
 
 _KEY: Final = re.compile(r"([^+/@]+)(?:\+([^+/@]+))?/(\d+)@(\d+)")
 
 DRAWN: Final = (
-    "onset", "size", "second size", "second after", "fire", "lively", "moisture", "charge",
-    "outdoor",
+    "onset", "size", "second size", "second after", "fire", "charge", "lively", "moisture",
+    "first reload", "pace", "outdoor",
 )  # fmt: skip
 """What the first numbers of a case stand for; one for each row of TOLERANCES follows."""
 DIMENSIONS: Final = len(DRAWN) + len(TOLERANCES)
+
+FireKind = Literal["held nominal", "held largest", "burn"]
+SECOND_AFTER_S: Final = 60.0
+HELD_NOMINAL, HELD_LARGEST = 0.35, 0.6
+"""Up to these numbers a fire is held at its nominal heat, at its largest, else burns freely."""
+WARMER_K: Final = 20.0
+"""Nights are up to this much warmer than the loop's design night."""
 
 
 @dataclass(frozen=True)
@@ -51,3 +62,88 @@ def draw(case: Case) -> tuple[float, ...]:
     digest = hashlib.shake_256(case.key.encode()).digest(8 * DIMENSIONS)
     words = (int.from_bytes(digest[n : n + 8], "big") for n in range(0, len(digest), 8))
     return tuple((word >> 11) * 2.0**-53 for word in words)
+
+
+@dataclass(frozen=True)
+class Story:
+    """What happens in one case, as plain numbers: each can be made simpler by itself."""
+
+    case: Case
+    phase: str
+    """Of the board when the (first) fault begins."""
+    onset_s: float
+    second_after_s: float
+    """The second fault begins so long after the first."""
+    sizes: tuple[float | None, ...]
+    """One a fault; None where it takes none."""
+    fire: FireKind
+    charge: float
+    lively: float
+    moisture: float
+    first_reload_s: float
+    """Of the wood of a fire that burns freely: charges put in, as in a night file."""
+    pace: float
+    """Wood is put in this much faster than it keeps the nominal heat."""
+    outdoor_c: float
+    deviations: tuple[float, ...]
+    """One for each row of TOLERANCES: -1 to 1 is a place in its spread."""
+    lasts_s: float
+    """How long the night goes on after the onset."""
+
+
+def phases_for(loop: Loop, faults: Sequence[Fault]) -> tuple[str, ...]:
+    """Phases in which all of the faults can start on this loop."""
+    return tuple(
+        phase
+        for phase in faults[0].phases
+        if possible(phase, loop) and all(phase in fault.phases for fault in faults)
+    )
+
+
+def story(loop: Loop, case: Case, u: Sequence[float]) -> Story:
+    """The story that DIMENSIONS numbers from 0 to 1 tell; phases take turns with the index.
+
+    Raises KeyError for a fault that is not in the catalogue, ValueError where no phase of this
+    loop lets the case start.
+    """
+    faults = [FAULTS[name] for name in case.faults]
+    phases = phases_for(loop, faults)
+    if not phases:
+        raise ValueError(f"no phase of this loop lets {case.key} start")
+    phase = phases[case.index % len(phases)]
+    told = dict(zip(DRAWN, u, strict=False))
+    prelude = PRELUDES[phase]
+    freely = prelude.burns or told["fire"] >= HELD_LARGEST
+    fire: FireKind = "held nominal" if told["fire"] < HELD_NOMINAL else "held largest"
+    latest_s = prelude.latest_s if not freely else max(prelude.latest_s, prelude.latest_burn_s)
+    tick_s = loop.tick_s
+    onset_s = between(prelude.earliest_s, latest_s, told["onset"])
+    sizes = (told["size"], told["second size"])
+    return Story(
+        case=case,
+        phase=phase,
+        onset_s=round(onset_s / tick_s) * tick_s,
+        second_after_s=round(SECOND_AFTER_S * told["second after"] / tick_s) * tick_s,
+        sizes=tuple(size_of(fault, at) for fault, at in zip(faults, sizes, strict=False)),
+        fire="burn" if freely else fire,
+        charge=between(0.2, 0.5, told["charge"]),
+        lively=between(0.6, 1.5, told["lively"]),
+        moisture=between(0.12, 0.3, told["moisture"]),
+        first_reload_s=between(0.0, 600.0, told["first reload"]),
+        pace=between(0.7, 1.15, told["pace"]),
+        outdoor_c=between(loop.site.outdoor_c, loop.site.outdoor_c + WARMER_K, told["outdoor"]),
+        deviations=tuple(2.0 * each - 1.0 for each in u[len(DRAWN) :]),
+        lasts_s=max(fault.lasts_s for fault in faults) + prelude.longer_s,
+    )
+
+
+def between(low: float, high: float, share: float) -> float:
+    """A place between two numbers."""
+    return low + (high - low) * share
+
+
+def size_of(fault: Fault, share: float) -> float | None:
+    """A size within the fault's range; None for a fault that has none."""
+    if fault.lowest is None or fault.highest is None:
+        return fault.default_size
+    return between(fault.lowest, fault.highest, share)

@@ -6,14 +6,16 @@ import math
 from datetime import date
 from typing import Any, NamedTuple
 
-from coilward.controller.constants import Constants, constants_for
+from coilward.controller.constants import Constants
+from coilward.controller.decide import decide
 from coilward.controller.phases import RUN, STANDBY
-from coilward.controller.state import NO, YES, State, first_state
+from coilward.controller.state import NO, YES, State
 from coilward.loop.derived import Derived, derive
 from coilward.loop.model import Loop
 from coilward.simulator import slots as at
 from coilward.simulator.closed import LOG_COLUMNS, SIGNAL_COUNT, TRACE_COLUMNS
-from coilward.simulator.engine import Engine, Runner, chosen, floats, runner
+from coilward.simulator.engine import Engine, chosen, floats, runner, with_decide
+from coilward.simulator.logic import Logic
 from coilward.simulator.night import Night
 from coilward.simulator.parameters import noise_table, parameters, resting, running
 
@@ -21,6 +23,7 @@ Floats = list[float]
 
 SETTLING_S = 2400.0
 LOG_ROOM = 512
+OURS = Logic(name="coilward", digest="", decide=decide)
 
 
 class Start(NamedTuple):
@@ -37,17 +40,18 @@ class Bench:
     """Limits, parameters, engine and buffers of one loop."""
 
     def __init__(
-        self, loop: Loop, today: date, engine: Engine = "auto", run: Runner | None = None
+        self, loop: Loop, today: date, engine: Engine = "auto", logic: Logic | None = None
     ) -> None:
-        """``run`` is `closed.run_until` with another logic; ours in the engine without it.
+        """Another logic than ours runs in the interpreter.
 
         Raises RuntimeError when the compiled engine is demanded and numba is missing.
         """
         self.loop = loop
+        self.logic = OURS if logic is None else logic
         self.derived: Derived = derive(loop, today)
-        self.constants: Constants = constants_for(loop, self.derived)
-        self.engine = chosen(engine)
-        self.run = runner(self.engine) if run is None else run
+        self.constants: Constants = self.logic.constants(loop, self.derived)
+        self.engine = chosen(engine if logic is None else "interpreted")
+        self.run = runner(self.engine) if logic is None else with_decide(logic.decide)
         self.log = floats(self.engine, [0.0] * (LOG_COLUMNS * LOG_ROOM))
         self.empty = floats(self.engine, [])
         self._sound = parameters(loop, self.derived, loop.site.outdoor_c)
@@ -66,10 +70,10 @@ class Bench:
         p = self.sound(site_c if night.outdoor_c is None else night.outdoor_c)
         if night.start == "running":
             y = running(self.loop, self.derived, p)
-            state, settles_s = first_state(self.constants, RUN, YES), SETTLING_S
+            state, settles_s = self.logic.first(self.constants, RUN, YES), SETTLING_S
         else:
             y = resting(self.loop, p)
-            state, settles_s = first_state(self.constants, STANDBY, NO), 0.0
+            state, settles_s = self.logic.first(self.constants, STANDBY, NO), 0.0
         return Start(floats(self.engine, y), floats(self.engine, p), state, settles_s)
 
     def noise(self, seed: int) -> Any:

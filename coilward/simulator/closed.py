@@ -11,6 +11,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.decide import decide
 from coilward.controller.state import State
 from coilward.controller.types import Commands, Readings, Requests
+from coilward.simulator.flowing import SPINS, TURNS
 from coilward.simulator.sensors import lags, pulses, read, thermometers
 from coilward.simulator.slots import (
     BACK_LEAST,
@@ -57,7 +58,7 @@ from coilward.simulator.slots import (
     UNSETTLED_S,
     WATER_W,
 )
-from coilward.simulator.step import SPINS, TURNS, step
+from coilward.simulator.step import step
 
 Floats = list[float]
 
@@ -300,7 +301,7 @@ def run_until(
     while tick < until and rows < room:
         time_s = tick * p[TICK_S]
         readings = read(y, p, time_s)
-        if awake and tick % every == 0:
+        if awake and (every == 1 or tick % every == 0):
             decision = decide(readings, requests, state, constants)
             obey(y, p, noise, tick, decision.commands)
             if changed(state, decision.state):

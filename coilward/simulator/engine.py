@@ -60,6 +60,13 @@ def runner(engine: Literal["compiled", "interpreted"]) -> Runner:
     return closed.run_until if engine == "interpreted" else _compiled_runner()
 
 
+def with_decide(decide: Callable[..., Any]) -> Runner:
+    """`closed.run_until` of the interpreter with another decision function in place of ours."""
+    ours = closed.run_until
+    scope = {**ours.__globals__, "decide": decide}
+    return types.FunctionType(ours.__code__, scope, ours.__name__, ours.__defaults__)
+
+
 def floats(engine: Literal["compiled", "interpreted"], values: list[float]) -> Any:
     """A flat list of floats as the engine wants it."""
     return values if engine == "interpreted" else np.array(values)

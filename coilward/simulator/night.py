@@ -21,8 +21,8 @@ from coilward.loop.units import KILOGRAMS, KILOWATTS, Celsius, Ratio, Seconds, S
 from coilward.simulator.faults import FAULTS
 
 Act = Literal[
-    "reload", "light", "prepare", "finish", "silence", "reset", "emergency", "declare-out",
-    "remote", "hold", "let-go", "weather", "fault",
+    "reload", "light", "light-if-allowed", "prepare", "finish", "silence", "reset", "emergency",
+    "declare-out", "remote", "hold", "let-go", "weather", "fault",
 ]  # fmt: skip
 
 MOST_KG: Final = 25.0
@@ -124,6 +124,7 @@ class Night(Section):
 _EXTRAS: Final[dict[str, dict[str, str]]] = {
     "reload": {"mass": '"0.5 charge"', "moisture": '"20 %"', "lively": "1.0"},
     "light": {"mass": '"0.5 charge"', "moisture": '"20 %"', "lively": "1.0"},
+    "light-if-allowed": {"mass": '"0.5 charge"', "moisture": '"20 %"', "lively": "1.0"},
     "hold": {"heat": '"largest"'},
     "weather": {"outdoor": '"-12 degC"'},
     "fault": {"fault": '"pump-dies"', "for": '"6 s"', "size": "0.4"},

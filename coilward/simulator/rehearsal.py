@@ -10,21 +10,24 @@ from typing import Any
 
 import simpy
 
-from coilward.controller.state import after_reboot
 from coilward.controller.types import Requests
 from coilward.loop.model import Loop
 from coilward.loop.units import show
 from coilward.simulator import slots as at
 from coilward.simulator.audit import audit, stored_j
-from coilward.simulator.bench import Bench, Start
+from coilward.simulator.bench import OURS, Bench, Start
 from coilward.simulator.closed import disturb, note, sample, signal
 from coilward.simulator.engine import Engine
-from coilward.simulator.faults import FAULTS
-from coilward.simulator.injecting import BAD_FRAME_S, Injector
-from coilward.simulator.night import Moment, Night
+from coilward.simulator.faults import FAULTS, Act
+from coilward.simulator.faults.injecting import Injector
+from coilward.simulator.faults.power import REBOOT_S
+from coilward.simulator.logic import Logic, LogicDied
+from coilward.simulator.night import Moment, Night, Wood
 from coilward.simulator.parameters import NEVER_S, judge_afresh
+from coilward.simulator.power import board_away, supply_away
 from coilward.simulator.run import (
     INTERNAL,
+    Died,
     Entry,
     Final,
     Margins,
@@ -41,7 +44,6 @@ from coilward.simulator.sensors import read
 from coilward.simulator.wood import light, reload
 
 MARKS = 50
-REBOOT_S = 2.0
 BUTTONS = {
     "prepare": ("prepare", 0.0, "the check is asked for"),
     "finish": ("finish", 0.0, "the last load is told"),
@@ -75,6 +77,7 @@ class Rehearsal:
         self.trace = bench.empty if signalled else bench.trace(seconds)
         self.signals = bench.signals(self.last_tick) if signalled else bench.empty
         self._noise = bench.noise(seed)
+        self.died: Died | None = None
         self.log: list[Entry] = []
         self.acts: list[tuple[float, str]] = []
         self.begun_in: list[int] = []
@@ -106,11 +109,24 @@ class Rehearsal:
         """Run to the start of a tick."""
         requests = Requests(**dict.fromkeys(self._requests, True))
         while self.tick < until:
-            self.tick, rows, self.state = self.bench.run(
-                self.y, self.p, self._noise, self.trace, self.signals, self.bench.log,
-                self.state, self.bench.constants, requests, self.tick, until, self._asleep == 0,
-            )
+            try:
+                self.tick, rows, self.state = self.bench.run(
+                    self.y, self.p, self._noise, self.trace, self.signals, self.bench.log,
+                    self.state, self.bench.constants, requests, self.tick, until,
+                    self._asleep == 0,
+                )
+            except LogicDied as died:
+                self._die(died)
+                continue
             self.log += entries(self.bench.log, rows, self.loop.tick_s)
+
+    def _die(self, died: LogicDied) -> None:
+        """A logic that raised leaves a board that never decides again."""
+        self.tick = round(died.time_s / self.loop.tick_s)
+        self.died = Died(died.time_s, died.words)
+        self.acts.append((max(died.time_s, 0.0), f"the logic stops: {died.words}"))
+        disturb(self.y, self.p)
+        self._fall_asleep()
 
     def play(self, progress: Progress | None) -> None:
         """The whole night."""
@@ -161,7 +177,9 @@ class Rehearsal:
             request, held_s, words = BUTTONS[moment.do]
             self._tell(words)
             yield from self._press(request, held_s)
-        elif moment.do == "light":
+        elif moment.do == "light-if-allowed" and not self._may_light():
+            self._tell("the check has not passed, and the fire is not lit")
+        elif moment.do in ("light", "light-if-allowed"):
             self._tell(f"the fire is lit, {self._wood(moment)}")
             light(self.y, self.p, self.loop, moment)
             yield from self._press("lit", 0.0)
@@ -178,6 +196,10 @@ class Rehearsal:
         elif moment.do == "weather" and moment.outdoor_c is not None:
             self.p[at.OUTDOOR_C] = moment.outdoor_c
             self._tell(f"it is {show(moment.outdoor_c, 'c', self.loop.units)} outside")
+
+    def _may_light(self) -> bool:
+        """Whether the check holds; of a logic that doesn't tell, a person takes it for granted."""
+        return not self.bench.logic.tells_phases or self.state.mode.permitted
 
     def _tell(self, words: str) -> None:
         self.acts.append((float(self.env.now), words))
@@ -197,35 +219,82 @@ class Rehearsal:
             del self._requests[request]
 
     def _fault(self, moment: Moment) -> Process:
-        name = str(moment.fault)
-        words = FAULTS[name].words
-        self._tell(f"fault: {words}")
-        key = self.faults.begin(name, moment.size)
+        fault = FAULTS[str(moment.fault)]
+        size = fault.default_size if moment.size is None else moment.size
+        self._tell(f"fault: {fault.words}")
+        key = self.faults.begin(fault.name, size)
         lasts_s = moment.for_s
-        if name == "supply-lost":
-            self._lose_power()
-        elif name == "board-reboots":
-            self._fall_asleep()
-            lasts_s = REBOOT_S if lasts_s is None else lasts_s
-        elif name == "outlet-b-bad-frame":
-            lasts_s = BAD_FRAME_S if lasts_s is None else lasts_s
+        if lasts_s is None:
+            lasts_s = size if fault.clears_s == "size" else fault.clears_s
+        for act in fault.acts:
+            self.env.process(self._again(act.of(size), math.inf if lasts_s is None else lasts_s))
         if lasts_s is None:
             return
         yield self.env.timeout(lasts_s)
         disturb(self.y, self.p)
         self.faults.clear(key)
-        self._tell(f"over: {words}")
-        if name == "supply-lost":
+        self._tell(f"over: {fault.words}")
+
+    def _again(self, act: Act, left_s: float) -> Process:
+        """An act of a fault, once or again and again while the fault lasts."""
+        yield self.env.timeout(act.after_s)
+        left_s -= act.after_s
+        done = 0
+        while left_s > 0.0:
+            self.env.process(self._act(act, left_s))
+            done += 1
+            if act.every_s <= 0.0 or done == act.times:
+                return
+            yield self.env.timeout(act.every_s)
+            left_s -= act.every_s
+
+    def _act(self, act: Act, left_s: float) -> Process:
+        lasts_s = left_s if act.lasts_s is None else act.lasts_s
+        disturb(self.y, self.p)
+        if act.do == "press":
+            yield from self._press(act.request, lasts_s)
+        elif act.do == "light":
+            light(self.y, self.p, self.loop, self._wood_of(act))
+        elif act.do == "reload":
+            reload(self.y, self.p, self.loop, self._wood_of(act))
+        elif act.do == "hang":
+            yield from self._hang(lasts_s)
+        else:
+            yield from self._away(lasts_s, act.do == "lose-supply")
+
+    def _wood_of(self, act: Act) -> Moment:
+        wood = Wood(act.charges, "charge")
+        return Moment(
+            at_s=self.env.now, do="reload", mass=wood, moisture=act.moisture, lively=act.lively
+        )
+
+    def _hang(self, lasts_s: float) -> Process:
+        """The outputs stay as they are until the watchdog restarts the board."""
+        self._asleep += 1
+        yield self.env.timeout(lasts_s)
+        disturb(self.y, self.p)
+        self._asleep -= 1
+        yield from self._away(REBOOT_S, False)
+
+    def _away(self, lasts_s: float, powerless: bool) -> Process:
+        """The board is away, with or without its supply; without end it stays so."""
+        if powerless:
+            self._lose_power()
+        else:
+            self._fall_asleep()
+        if lasts_s == math.inf:
+            return
+        yield self.env.timeout(lasts_s)
+        disturb(self.y, self.p)
+        if powerless:
             self._power_back(lasts_s)
-        elif name == "board-reboots":
+        else:
             self._wake(lasts_s)
 
     def _lose_power(self) -> None:
-        """The contactor drops and stays off; the board is dead with everything it holds."""
         self._powerless += 1
-        y = self.y
-        y[at.SUPPLY_V] = y[at.CONTACT] = y[at.TOLD_PUMP] = y[at.TOLD_FANS] = 0.0
-        self._fall_asleep()
+        supply_away(self.y, self.p)
+        self._asleep += 1
 
     def _power_back(self, outage_s: float) -> None:
         self._powerless -= 1
@@ -234,17 +303,14 @@ class Rehearsal:
         self._wake(outage_s)
 
     def _fall_asleep(self) -> None:
-        """Without the board the damper falls shut and the dump, if so built, opens."""
         self._asleep += 1
-        self.y[at.TOLD_DAMPER] = self.y[at.HORN] = 0.0
-        if self.p[at.DUMP_FAILS_OPEN] > 0.0:
-            self.y[at.TOLD_DUMP] = 1.0
+        board_away(self.y, self.p)
 
     def _wake(self, outage_s: float) -> None:
         self._asleep -= 1
         if self._asleep == 0:
             self.y[at.OUTAGE_S] = outage_s
-            self.state = after_reboot(self.state)
+            self.state = self.bench.logic.rebooted(self.state)
             note(self.bench.log, 0, self.tick, self.state)
             self.log += entries(self.bench.log, 1, self.loop.tick_s)
 
@@ -256,15 +322,19 @@ def rehearse(
     seed: int = 1,
     engine: Engine = "auto",
     today: date,
+    logic: Logic | None = None,
     progress: Progress | None = None,
 ) -> Run:
     """One night of one loop in closed loop.
 
     The same loop, night, seed and day give the same run, bit for bit, in either engine.
+    ``logic`` takes the place of ours, in the interpreter; one that raises leaves a dead board
+    and is told in `Run.died`.
     ``progress`` is called about fifty times with a share from 0 to 1.
-    Raises RuntimeError when the compiled engine is demanded and numba is missing.
+    Raises RuntimeError when the compiled engine is demanded and numba is missing, InputRefused
+    for a logic of a person's own whose answer no board could act on.
     """
-    bench = Bench(loop, today, engine)
+    bench = Bench(loop, today, engine, logic)
     return rehearsed(bench, night, bench.start(night), seed=seed, progress=progress)
 
 
@@ -308,4 +378,6 @@ def rehearsed(
         energy_closure=audit(y, p, stored_at_start_j).closure,
         faults_fired=rehearsal.faults.fired,
         valve_limit_s=limits_s,
+        logic="" if bench.logic is OURS else bench.logic.name,
+        died=rehearsal.died,
     )

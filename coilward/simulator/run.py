@@ -21,6 +21,8 @@ from coilward.simulator.night import Night
 Trace = dict[str, np.ndarray[Any, np.dtype[np.float64]]]
 INTERNAL = ("heat_seen_w", "target_lpm")
 AT_FULL = 0.995
+OWN_LOGIC = "your own logic"
+"""Stands for the phase where a logic of a person's own runs: nothing is known of its phases."""
 
 
 class Cause(NamedTuple):
@@ -47,6 +49,13 @@ class Margins(NamedTuple):
     """Boiling minus the hottest water in the coil."""
     boil_s: float
     """Time to boil if the water stood still, with the heat of that moment."""
+
+
+class Died(NamedTuple):
+    """The end of a logic that raised. Before time zero: while the loop was settling."""
+
+    time_s: float
+    words: str
 
 
 class Final(NamedTuple):
@@ -88,6 +97,10 @@ class Run:
     valve_limit_s: dict[str, float]
     """Seconds of the run phase with the valve at "full" opening or at the "clamp" of the
     minimum flow."""
+    logic: str = ""
+    """Name of the logic that ran in the place of ours; empty for ours."""
+    died: Died | None = None
+    """When that logic raised; the board was dead from then on."""
 
 
 class Entry(NamedTuple):
@@ -111,6 +124,8 @@ def entries(log: Sequence[float], rows: int, tick_s: float) -> list[Entry]:
 
 def phases_of(start: int, log: list[Entry]) -> list[tuple[float, str]]:
     """Each change of the phase; the first entry is the phase at time zero."""
+    if start < 0:
+        return [(0.0, OWN_LOGIC)]
     found = [(0.0, PHASES[start])]
     for entry in log:
         if PHASES[entry.phase] != found[-1][1]:

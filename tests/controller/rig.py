@@ -32,6 +32,7 @@ HEALTHY = Readings(
     radiator_outlet_c=24.0, coil_metal_c=70.0, flue_c=250.0, room_c=8.0, line_min_c=20.0,
     flow_lpm=5.0, pulse_age_s=0.01, flow_switch=1.0, pump_a=4.0, supply_v=12.4, level_low=0.0,
     level_low_low=0.0, fan_a=6.0, damper_shut=0.0, co_ppm=0.0, pump_contact=1.0, outage_s=0.0,
+    vent_wet=0.0, smoke=0.0, constants_ok=1.0,
 )
 """A greenhouse in its run phase, at the usual fire."""
 

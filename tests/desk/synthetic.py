@@ -89,6 +89,8 @@ def _run(loop_name, night_name, phases, causes, acts, first_boil_s, margins, pum
         energy_closure=2e-6,
         faults_fired=dict.fromkeys(names, True),
         valve_limit_s={"full": 0.0, "clamp": 500.0},
+        logic="",
+        died=None,
     )
 
 

@@ -22,6 +22,7 @@ from coilward.desk.page.palette import PHASE_FILLS
 from coilward.desk.page.sheet import page
 from coilward.desk.page.window import Window, ticks, windows
 from coilward.desk.verdict import evidence, judge
+from coilward.simulator.run import OWN_LOGIC
 from tests.desk.synthetic import TODAY, cause, dead_pump_run, quiet_run
 from tests.desk.test_answer import changed
 
@@ -206,8 +207,8 @@ def test_every_phase_is_in_the_ribbon_with_its_name(quiet, dead):
 
 
 def test_every_phase_has_its_own_look():
-    assert list(PHASE_FILLS) == list(PHASES)
-    assert len({(fill.colour, fill.hatch) for fill in PHASE_FILLS.values()}) == len(PHASES)
+    assert list(PHASE_FILLS) == [*PHASES, OWN_LOGIC]
+    assert len({(fill.colour, fill.hatch) for fill in PHASE_FILLS.values()}) == len(PHASE_FILLS)
 
 
 @pytest.mark.parametrize("chart", [temperatures, flows, heats])

@@ -13,8 +13,9 @@ from coilward.loop.document import loop_id
 from tests.desk.synthetic import dead_pump_run, quiet_run
 
 KEYS = [
-    "verdict", "answer", "seed", "loop_id", "duration_s", "phases", "causes", "alarms", "peaks",
-    "margins", "first_boil_s", "pump_off_with_fire_s", "final", "energy_closure", "x_real_time",
+    "verdict", "answer", "seed", "loop_id", "logic", "logic_died", "duration_s", "phases",
+    "causes", "alarms", "peaks", "margins", "first_boil_s", "pump_off_with_fire_s", "final",
+    "energy_closure", "x_real_time",
 ]  # fmt: skip
 
 
@@ -30,6 +31,7 @@ def test_every_field_in_its_place():
     assert found["answer"] == "It boils."
     assert found["seed"] == 7
     assert found["loop_id"] == loop_id(run.loop)
+    assert (found["logic"], found["logic_died"]) == ("coilward", None)
     assert found["duration_s"] == run.duration_s
     assert found["phases"][1] == {"time_s": 1801.25, "phase": "no-flow fault"}
     assert found["causes"][0] == {

@@ -34,6 +34,7 @@ BROKEN = {
     "coil too quick": ({"quarter_boil_s": 1.99}, "do not light"),
     "boiled": ({"first_boil_s": 3674.0}, "do not light"),
     "little margin": ({"margin_k": 4.99}, "do not light"),
+    "logic died": ({"died": "KeyError: 1 (mine.py, line 9)"}, "do not light"),
     "energy not closed": ({"energy_closure": 0.0011}, "do not light"),
     "fault never fired": ({"unfired": ("pump-dies",)}, "do not light"),
     "no proven stop": ({"missing": {"valve-stop": "No stop."}}, "attended only"),
@@ -44,6 +45,7 @@ BROKEN = {
     "latched": ({"latched": ("The valve does not follow.",)}, "attended only"),
     "loudest alarm": ({"rank_1": ("The water stopped moving.",)}, "attended only"),
     "one outlet thermometer": ({"outlet_thermometers": 1}, "attended only"),
+    "own logic": ({"logic": "mine:decide"}, "attended only"),
     "pump off": ({"pump_off_with_fire_s": 0.25}, "attended only"),
 }
 

@@ -17,7 +17,7 @@ from coilward.loop.document import read_loop
 from coilward.simulator import slots as at
 from coilward.simulator.closed import advance, catch_up, disturb, obey
 from coilward.simulator.engine import compiled
-from coilward.simulator.injecting import Injector
+from coilward.simulator.faults.injecting import Injector
 from coilward.simulator.night import Moment
 from coilward.simulator.parameters import noise_table, parameters, running
 from coilward.simulator.sensors import read

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
+from coilward.desk.deeds import deeds
 from coilward.desk.page.charts import marks
 from coilward.desk.story import alarms
 from coilward.desk.times import clock
@@ -61,6 +62,11 @@ def events(run: Run) -> list[Event]:
                 weight=alarm.rank if new else 7,
             )
         )  # fmt: skip
+    if run.logic:
+        found += [
+            Event(deed.time_s, f"Your own logic {deed.words}.", weight=5)
+            for deed in deeds(run, 0.0, run.duration_s)
+        ]
     if run.first_boil_s is not None:
         found.append(
             Event(run.first_boil_s, "First boil. Nothing after it is a margin.", weight=0)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
+from coilward.simulator.run import OWN_LOGIC
+
 INK: Final = "#16202c"
 FAINT: Final = "#5c6773"
 RULE: Final = "#c9d0d6"
@@ -49,4 +51,5 @@ PHASE_FILLS: Final[dict[str, Fill]] = {
     "shutdown": Fill("#d5cfe3", "|"),
     "freeze guard": Fill("#b4d9f2", "-"),
     "degraded run": Fill("#ecdc86", "."),
+    OWN_LOGIC: Fill("#ffffff", "-"),
 }

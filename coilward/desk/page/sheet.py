@@ -61,7 +61,8 @@ def page(run: Run, verdict: Verdict, answer: str, command: str, system: System) 
         *(_chart(chart, run, system) for chart in charts),
         f'<div class="below">{_events(run)}{_hardware(run)}</div>',
         f'<p class="cautions"><b>Take care.</b> {escape(" ".join(CAUTIONS))}</p>',
-        f"<footer>Loop {loop_id(run.loop)}, seed {run.seed}, energy closed to "
+        f"<footer>Loop {loop_id(run.loop)}, logic {escape(run.logic or 'coilward')}, "
+        f"seed {run.seed}, energy closed to "
         f"{100 * run.energy_closure:.4f} %. Show it again: <code>{escape(command)}</code></footer>",
     ]
     library = Resources(mode="inline", components=["bokeh"]).render_js()

@@ -1,0 +1,144 @@
+"""What people do: light too early, load too much, unplug, silence, pour."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from coilward.simulator import slots as at
+from coilward.simulator.faults.fault import (
+    ALWAYS,
+    COLD,
+    WHOLE_FIRE,
+    Act,
+    Effect,
+    Fault,
+    to,
+)
+from coilward.simulator.faults.hydraulics import UNDER_MARK
+
+FIRED: Final = ("warm-up", "run")
+
+ROWS: Final = (
+    Fault(
+        number="F93", name="lit-without-check", group="people",
+        words="the fire is lit without the check",
+        response="Move water if the coil is known to hold it, and let the fire end.",
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34",), phases=("standby",),
+        acts=(Act("light", lively=2.0, sized="charges"),),
+        size_meaning="charges", default_size=0.5, lowest=0.1, highest=1.0,
+    ),
+    Fault(
+        number="F93", name="lit-with-pump-dead", group="people",
+        words="the fire is lit without the check, and the pump is dead",
+        response="Notice the heat, sound the horn, keep the damper shut.",
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34", "C01", "C02"),
+        phases=("standby",), effects=(to(at.PUMP_SHARE, 0.0),),
+        acts=(Act("light", lively=2.0, sized="charges"),),
+        size_meaning="charges", default_size=0.5, lowest=0.1, highest=1.0,
+    ),
+    Fault(
+        number="F94", name="wood-overloaded", group="people",
+        words="somebody loads the box full of dry wood",
+        response="Dump the heat, shut the damper, ask for no more wood.",
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C03", "C05", "C07"),
+        phases=FIRED, lasts_s=3600.0,
+        acts=(Act("reload", moisture=0.12, lively=2.0, sized="charges"),),
+        size_meaning="charges", default_size=3.0, lowest=2.0, highest=5.0,
+    ),
+    Fault(
+        number="F95", name="manual-left-on", group="people",
+        words="somebody leaves a request by hand on, for shut and off",
+        response="Refuse it for as long as it lasts.",
+        base="logic", caught_by=("C33",), deadline_s=0.5, due_in=ALWAYS, phases=ALWAYS,
+        lasts_s=900.0, acts=(Act("press", "remote_unsafe"),), wire=True,
+    ),
+    Fault(
+        number="F96", name="silenced-and-left", group="people",
+        words="somebody silences the horn over a low tank and leaves",
+        response="Do everything but sound; sound again after five minutes.",
+        base="logic", caught_by=("C23",), deadline_s=15.0, lasts_s=900.0,
+        effects=(
+            Effect(
+                at.LEVEL, lambda scene: float(scene.p[at.LEVEL_LOW]) - UNDER_MARK,
+                fitted=at.SENSES_LEVEL,
+            ),
+        ),
+        acts=(Act("press", "silence", after_s=20.0, lasts_s=0.0),),
+        needs="sensors.level", wire=True,
+    ),
+    Fault(
+        number="F97", name="reset-again-and-again", group="people",
+        words="somebody presses the emergency button and then resets again and again",
+        response="End the fire once; a reset brings nothing back that isn't clean.",
+        base="logic", caught_by=("C32",), deadline_s=0.5, due_in=ALWAYS, phases=ALWAYS,
+        lasts_s=900.0,
+        acts=(
+            Act("press", "emergency", lasts_s=1.0),
+            Act("press", "reset", after_s=10.0, lasts_s=3.0, every_s=15.0, times=20),
+        ),
+        wire=True,
+    ),
+    Fault(
+        number="F98", name="cold-water-poured", group="people",
+        words="somebody pours cold water into a hot, dry coil",
+        response="None; words on a sign, and in every alarm of the dry lock-out.",
+        base="nothing",
+        unshown="the water that a person pours meets metal that no thermometer knows, and the "
+        "model ends at the first boil",
+    ),
+    Fault(
+        number="F99", name="cap-opened", group="people",
+        words="somebody opens a cap or the door of a boiling loop",
+        response="None; a vent to a safe place, and words.",
+        base="nothing", unshown="no reading tells where a person stands or what a hand opens",
+    ),
+    Fault(
+        number="F100", name="pump-unplugged", group="people",
+        words='somebody pulls the pump\'s plug: "the fire is out"',
+        response="Open the valve, sound the horn: embers still boil a coil that stands.",
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C02"),
+        deadline_s="low_flow_total_s", phases=("shutdown", "degraded run", "run"),
+        effects=(to(at.PUMP_SHARE, 0.0, asked_s=at.PUMP_RUN_S),), wire=True,
+    ),
+    Fault(
+        number="F101", name="units-mistaken", group="people",
+        words="somebody types degrees Fahrenheit for Celsius, pounds for kilograms, one gallon "
+        "for the other",
+        response="Refuse a number without its unit, and one outside what can be.",
+        base="logic",
+        unshown="it is refused at the door: every number of a file carries its unit and a "
+        "plausible range",
+    ),
+    Fault(
+        number="F102", name="relief-capped", group="people",
+        words="somebody caps the weeping relief valve or shuts a valve in the vent",
+        response="None; nothing may be fitted that can be shut.",
+        base="nothing", unshown="no reading shows it, and the model has no pressure",
+    ),
+    Fault(
+        number="F103", name="resistor-for-thermometer", group="people",
+        words="somebody puts a resistor in the place of the first outlet thermometer",
+        response="Go by the hotter of the two, and warn once they differ.",
+        base="hardware helps", alone_with="sensors.coil_outlet_b", caught_by=("C13",),
+        phases=ALWAYS,
+        effects=(
+            to(at.SCALE_ + at.OUTLET_A, 0.0),
+            Effect(at.OFFSET_K_ + at.OUTLET_A, lambda scene: scene.size - 25.0),
+            to(at.NOISE_K_ + at.OUTLET_A, 0.0),
+        ),
+        size_meaning="degC that it shows", default_size=50.0, lowest=10.0, highest=70.0,
+        wire=True,
+    ),
+    Fault(
+        number="F104", name="hoses-swapped", group="people",
+        words="the hoses at the coil are swapped, and the outlet thermometers sit at its inlet",
+        response="Notice that heat comes back and the outlet stays cold.",
+        base="hardware helps", prevents=("valve_stop",), caught_by=("C18", "C05"),
+        phases=(*COLD, "warm-up", "run"),
+        effects=(
+            to(at.SOURCE_ + at.OUTLET_A, at.COLD_ + at.LINE_CELLS - 1),
+            to(at.SOURCE_ + at.OUTLET_B, at.COLD_ + at.LINE_CELLS - 1),
+        ),
+        wire=True,
+    ),
+)  # fmt: skip

@@ -1,0 +1,131 @@
+"""The catalogue of faults: complete, consistent, and each row acts on the plant."""
+
+from __future__ import annotations
+
+import pytest
+
+from coilward.controller.interlocks import INDEX
+from coilward.controller.phases import PHASES
+from coilward.controller.types import Requests
+from coilward.loop.derived import derive
+from coilward.loop.document import read_loop
+from coilward.loop.errors import InputRefused
+from coilward.simulator import slots as at
+from coilward.simulator.faults import FAULTS, Effect, Fault, forget, lacking, register
+from coilward.simulator.faults.fault import has
+from coilward.simulator.night import Moment, read_night
+from tests.loop.examples import changed
+from tests.simulator.trials import TODAY, bench, outlet_a_hot, played, staged, tried
+
+SHOWN = [fault for fault in FAULTS.values() if not fault.unshown]
+UNSHOWN = [fault for fault in FAULTS.values() if fault.unshown]
+
+
+@pytest.fixture
+def one_more():
+    """A row that is registered at run time."""
+    row = Fault(
+        number="F105", name="mouse-in-fan", group="actuators", words="a mouse sits in the fan",
+        response="Nothing.", base="logic", needs="radiator",
+        effects=(Effect(at.FAN_SHARE, lambda scene: 0.5, asked_s=at.FANS_RUN_S),),
+    )
+    register(row)
+    yield row
+    FAULTS.pop(row.name, None)
+
+
+@pytest.fixture
+def false_heat():
+    """A reading that starts a dump, for rows that begin in one."""
+    register(outlet_a_hot())
+    yield
+    forget("outlet-a-hot")
+
+
+def test_every_number_of_the_catalogue_has_a_row():
+    assert {fault.number for fault in FAULTS.values()} == {f"F{n:02d}" for n in range(1, 105)}
+
+
+@pytest.mark.parametrize("fault", SHOWN, ids=lambda fault: fault.name)
+def test_a_row_is_whole(fault):
+    loop = bench().loop
+    assert fault.words and fault.response.endswith((".", '"'))
+    assert fault.effects or fault.acts
+    assert fault.phases and set(fault.phases) <= set(PHASES)
+    assert set(fault.due_in) <= set(PHASES)
+    assert fault.caught_by or fault.deadline_s is None, "a deadline needs a row that tells"
+    assert fault.lasts_s >= (fault.due_s(loop, bench().derived, fault.due_in[0]) or 0.0)
+    assert set(fault.prevents) <= {*type(loop.passive).model_fields, "flow_switch"}
+    assert fault.base in ("hardware helps", "hardware only") or not fault.prevents
+    for path in filter(None, (fault.needs, fault.alone_with, fault.told_by)):
+        assert has(loop, path), "the loop of this test has every part"
+    for act in fault.acts:
+        assert (act.do == "press") == (act.request in Requests._fields)
+        assert not act.sized or fault.default_size is not None
+
+
+@pytest.mark.parametrize("fault", UNSHOWN, ids=lambda fault: fault.name)
+def test_a_row_that_is_not_shown_says_why_and_does_nothing(fault):
+    assert len(fault.unshown.split()) > 5
+    assert not (fault.effects or fault.acts or fault.caught_by or fault.size_meaning)
+    assert fault.deadline_s is None
+
+
+def test_rows_that_tell_exist():
+    named = {name for fault in FAULTS.values() for name in fault.caught_by}
+    assert named <= set(INDEX)
+
+
+@pytest.mark.parametrize("fault", SHOWN, ids=lambda fault: fault.name)
+def test_a_fault_takes_effect_in_closed_loop(fault, false_heat):
+    assert lacking(fault, bench().loop) is None
+    night = tried(fault.name, staged(fault), lasts_s=max(30.0, (fault.clears_s == "size") * 130.0))
+    assert night.faults.fired[fault.name]
+
+
+def test_a_fault_of_a_part_that_is_not_there_is_lacking():
+    loop = changed(read_loop("boathouse"), sensors__coil_metal=None, power__battery_ah=0.0)
+    assert lacking(FAULTS["metal-open"], loop) == "sensors.coil_metal"
+    assert lacking(FAULTS["charger-lost"], loop) == "power.battery_ah"
+    assert lacking(FAULTS["pump-dies"], loop) is None
+
+
+def test_a_deadline_counts_where_the_fault_shows_at_once():
+    loop = read_loop("boathouse")
+    derived = derive(loop, TODAY)
+    assert FAULTS["pump-dies"].due_s(loop, derived, "run") == derived.low_flow_total_s
+    assert FAULTS["outlet-a-open"].due_s(loop, derived, "run") == 4.0
+    assert FAULTS["outlet-a-open"].due_s(loop, derived, "standby") is None
+    assert FAULTS["outlet-a-frozen"].due_s(loop, derived, "run") is None
+    blind = changed(loop, sensors__fan_current=False)
+    assert FAULTS["fans-fail"].due_s(loop, derived, "run") == 10.0
+    assert FAULTS["fans-fail"].due_s(blind, derived, "run") is None
+
+
+def test_a_row_registered_at_run_time_is_found_everywhere(one_more, tmp_path):
+    from tests.whole_project.test_docs import tables
+
+    file = tmp_path / "night.toml"
+    text = (
+        'coilward = 1\nname = "mouse"\nduration = "60 s"\nstart = "running"\n[[moment]]\n'
+        'at = "10 s"\ndo = "fault"\nfault = "mouse-in-fan"\n'
+    )
+    file.write_text(text, encoding="utf-8")
+    assert read_night(file).moment[0].fault == one_more.name
+    assert "| F105 | `mouse-in-fan` |" in tables().PAGES["faults.md"]()
+    assert played(Moment(at_s=5.0, do="fault", fault=one_more.name)).faults.fired[one_more.name]
+    assert lacking(one_more, read_loop("hot-tub")) == "radiator"
+    with pytest.raises(ValueError, match="mouse-in-fan"):
+        register(one_more)
+    forget(one_more.name)
+    with pytest.raises(InputRefused):
+        read_night(file)
+    with pytest.raises(KeyError):
+        forget(one_more.name)
+
+
+def test_a_row_registered_at_run_time_is_listed(one_more, capsys):
+    from coilward.desk.listing import list_nights
+
+    assert list_nights(None) == 0
+    assert "a mouse sits in the fan [F105]" in capsys.readouterr().out
