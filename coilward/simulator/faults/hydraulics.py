@@ -8,6 +8,7 @@ from coilward.simulator import slots as at
 from coilward.simulator.faults.fault import (
     ALWAYS,
     COLD,
+    METERED,
     PUMPING,
     WHOLE_FIRE,
     Effect,
@@ -56,7 +57,7 @@ ROWS: Final = (
         words="an outdoor line is blocked by ice",
         response="Open the valve, shut the damper, sound the horn; never light over it.",
         base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C02"),
-        deadline_s="low_flow_total_s", lasts_s=600.0, phases=PUMPING,
+        deadline_s="low_flow_total_s", due_in=METERED, lasts_s=600.0, phases=PUMPING,
         effects=(to(at.LINE_BLOCKED, 1.0, asked_s=at.PUMP_RUN_S),), wire=True,
     ),
     Fault(

@@ -9,6 +9,7 @@ from coilward.simulator.faults.fault import (
     ALWAYS,
     COLD,
     COOLING,
+    METERED,
     NO_WATER,
     PUMPING,
     WHOLE_FIRE,
@@ -19,7 +20,7 @@ from coilward.simulator.faults.fault import (
     sized,
     to,
 )
-from coilward.simulator.faults.sensors import shorted_lpm
+from coilward.simulator.faults.meters import shorted_lpm
 
 REBOOT_S: Final = 2.0
 """From a board's end to its next decision (common practice, no source)."""
@@ -212,7 +213,7 @@ ROWS: Final = (
         words="a shorted pulse wire floods the board with pulses",
         response="Leave the meter out; keep the pump on where another proof of flow says so.",
         base="hardware helps", prevents=("flow_switch",), caught_by=("C01", "C17"),
-        deadline_s="low_flow_total_s", lasts_s=600.0,
+        deadline_s="low_flow_total_s", due_in=METERED, lasts_s=600.0,
         effects=(Effect(at.METER_ADDS_LPM, shorted_lpm), to(at.LATE_TICKS, 1.0)), wire=True,
     ),
     Fault(
