@@ -17,6 +17,7 @@ from coilward.controller.by_hand import by_hand, hold_s
 from coilward.controller.causing import causes
 from coilward.controller.constants import Constants
 from coilward.controller.debounce import count, reached
+from coilward.controller.doubting import SECOND_S, doubted
 from coilward.controller.estimating import estimate
 from coilward.controller.facts import facts_of
 from coilward.controller.latching import first_of, latches
@@ -54,14 +55,15 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     """One tick of the logic; the module's own words give the order of things."""
     state = sound_state(state, constants)
     mode, ages, watch, control = state.mode, state.ages, state.watch, state.control
+    doubt = state.doubt
     tick_s = constants.tick_s
-    seen = sense(readings, mode, ages, watch, control, constants)
+    seen = sense(readings, doubt.suspects, mode, ages, watch, control, constants)
     now = estimate(readings, requests, seen, mode, ages, watch, constants)
     hand_s = hold_s(requests, readings, seen, mode.phase, control, constants)
 
     cause = causes(
-        readings, requests, seen, now, mode, ages, watch, control, hand_s, state.raised,
-        state.seen, constants,
+        readings, requests, seen, now, mode, ages, watch, doubt.suspects, control, hand_s,
+        state.raised, state.seen, constants,
     )
     counters = count(cause, state.counters)
     debounced = reached(cause, counters, constants.thresholds)
@@ -152,6 +154,10 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
         came_from = mode.phase if entering and mode.phase != ph.BOOT else mode.came_from
     fire, latched = now.fire, kept.latched
     meter_dead = latched & row.METER_DEAD != 0
+    second_s = watch.second_s + tick_s
+    if second_s >= SECOND_S:
+        doubt = doubted(readings, seen, now, doubt, control, watch, constants)
+        second_s = 0.0
     mode = Mode(phase, came_from, fire, coil, dry, latched, first_out, permitted, meter_dead)
     time_s, still_s, window_s = readings.time_s, now.still_s, now.window_s
     heat_s, cold_s = now.heat_s, now.cold_s
@@ -162,7 +168,7 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     )
     watch = remember(
         readings, seen, now, commands, watch, returned, clean_s, held, kept.reset_s, silence_s,
-        constants,
+        second_s, constants,
     )
     target_lpm, error_k, closing = loop.target_lpm, loop.error_k, loop.closing
     pump, fans = commands.pump, commands.fans
@@ -172,4 +178,4 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
         target_lpm, error_k, moved_s, valve, closing, stroke_was, flow_was_lpm, pump, fans,
         damper_open, dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed, hand_s,
     )
-    return Decision(State(mode, ages, watch, control, counters, raised, cause), commands)
+    return Decision(State(mode, ages, watch, doubt, control, counters, raised, cause), commands)

@@ -49,7 +49,7 @@ def radiator_weak(readings: Readings, seen: Seen, watch: Watch, constants: Const
 def remember(
     readings: Readings, seen: Seen, now: Estimate, commands: Commands, watch: Watch,
     returned: bool, clean_s: float, held: int, reset_s: float, silence_s: float,
-    constants: Constants,
+    second_s: float, constants: Constants,
 ) -> Watch:
     """Filters and timers after a tick."""
     tick_s = constants.tick_s
@@ -96,6 +96,7 @@ def remember(
         slow_metal_c, slow_lpm, radiator_was_c, heat_now_w, heat_before_w, heat_earlier_w,
         heat_window_s, heating_s, idle_s, open_s, short_s, under_s, weak_s, pump_on_s,
         fans_on_s, cooled_s, warm_line_s, clean_s, held, mute_s, reset_s, silence_s,
+        second_s,
     )
 
 

@@ -21,7 +21,8 @@ from tests.controller.rig import NAN, Rig, constants_of
 def seen_by(rig: Rig):
     state = rig.state
     return sense(
-        rig.readings, state.mode, state.ages, state.watch, state.control, rig.constants
+        rig.readings, state.doubt.suspects, state.mode, state.ages, state.watch, state.control,
+        rig.constants,
     )
 
 

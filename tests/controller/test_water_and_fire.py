@@ -124,6 +124,7 @@ def test_warm_up_becomes_run_when_the_outlet_is_warm():
 def test_no_heat_ends_warm_up_and_run():
     for phase, minutes in ((WARM_UP, 45.0), (RUN, 30.0), (DEGRADED, 30.0)):
         rig = Rig(phase=phase).set(coil_outlet_a_c=23.2, coil_outlet_b_c=23.2)
+        rig.set(radiator_inlet_c=22.9)
         if phase == DEGRADED:
             deafen(rig)
         rig.run(60.0 * minutes - 10.0)

@@ -94,7 +94,7 @@ ROWS: Final = (
         number="F05", name="outlet-a-fell", group="sensors",
         words="the first outlet thermometer falls off the pipe",
         response="Go by the other one; without another, the pipe behind tells.",
-        base="hardware helps", alone_with=TWIN, caught_by=("C13",), phases=ALWAYS,
+        base="hardware helps", alone_with=TWIN, caught_by=("C13", "C18", "C43"), phases=ALWAYS,
         effects=(
             to(at.SOURCE_ + at.OUTLET_A, at.OUTDOOR_AIR),
             to(at.EXTRA_LAG_S_ + at.OUTLET_A, 60.0),
@@ -103,7 +103,7 @@ ROWS: Final = (
     Fault(
         number="F05", name="outlet-b-fell", group="sensors",
         words="the second outlet thermometer falls off the pipe", response=MEND,
-        base="logic", caught_by=("C13",), phases=ALWAYS, needs=TWIN,
+        base="logic", caught_by=("C13", "C18", "C43"), phases=ALWAYS, needs=TWIN,
         effects=(
             to(at.SOURCE_ + at.OUTLET_B, at.OUTDOOR_AIR),
             to(at.EXTRA_LAG_S_ + at.OUTLET_B, 60.0),
@@ -113,7 +113,8 @@ ROWS: Final = (
         number="F06", name="outlet-and-tank-swapped", group="sensors",
         words="the first outlet thermometer and the tank's are swapped",
         response="Trip on the safe side, or withhold the permission to light.",
-        base="logic", caught_by=("C13", "C05", "C06"), phases=(*COLD, "warm-up", "run"),
+        base="logic", caught_by=("C13", "C18", "C43", "C05", "C06"),
+        phases=(*COLD, "warm-up", "run"),
         effects=(_source(at.OUTLET_A, at.TANK), _source(at.TANK, at.OUTLET_A)), wire=True,
     ),
     Fault(
@@ -149,7 +150,7 @@ ROWS: Final = (
         number="F08", name="tank-out-of-water", group="sensors",
         words="the tank thermometer hangs in the air",
         response="Hold the outlet's limits, which don't need it.",
-        base="logic", caught_by=("C18",), phases=ALWAYS,
+        base="logic", caught_by=("C13", "C15", "C18", "C43"), phases=ALWAYS,
         effects=(
             to(at.SOURCE_ + at.TANK, at.ROOM_AIR), to(at.EXTRA_LAG_S_ + at.TANK, 120.0)
         ),
@@ -165,7 +166,7 @@ ROWS: Final = (
         number="F10", name="thermistors-drift", group="sensors",
         words="the reference of all thermistors drifts, so that they read low together",
         response="Go by the hottest reading, which a digital thermometer gives.",
-        base="hardware helps", alone_with=TWIN, caught_by=("C13", "C18"),
+        base="hardware helps", alone_with=TWIN, caught_by=("C13", "C18", "C43"),
         effects=(
             _thermistor_scale(at.OUTLET_A), _thermistor_scale(at.OUTLET_B),
             _thermistor_scale(at.TANK), _thermistor_scale(at.RADIATOR_INLET),
