@@ -64,7 +64,7 @@ ROWS: Final = (
     Fault(
         number="F27", name="pump-weak", group="actuators",
         words="the pump runs slow", response="Shed the heat while there is still flow enough.",
-        base="logic", caught_by=("C07", "C20", "C01", "C03"), phases=PUMPING,
+        base="logic", caught_by=("C01", "C07", "C20", "C03", "C46"), phases=PUMPING,
         effects=(sized(at.PUMP_SHARE, asked_s=at.PUMP_RUN_S),),
         size_meaning="share of the speed that is left", default_size=0.7,
         lowest=0.5, highest=0.99,

@@ -15,6 +15,8 @@ Doing = Literal["reboot", "hang", "lose-supply", "press", "light", "reload"]
 
 BURNING: Final = ("warm-up", "run", "overheat dump", "shutdown", "degraded run")
 """Phases in which the pump runs with a fire in."""
+METERED: Final = ("warm-up", "run", "overheat dump", "shutdown")
+"""Those of them to which a dead meter doesn't lead: what only the meter shows is due there."""
 COLD: Final = ("standby", "cold start")
 """Phases before a fire."""
 ALWAYS: Final = (*COLD, *BURNING)

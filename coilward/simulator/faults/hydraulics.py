@@ -8,6 +8,7 @@ from coilward.simulator import slots as at
 from coilward.simulator.faults.fault import (
     ALWAYS,
     COLD,
+    METERED,
     PUMPING,
     WHOLE_FIRE,
     Effect,
@@ -45,7 +46,7 @@ ROWS: Final = (
         number="F45", name="air-lock", group="hydraulics",
         words="air gathers at the coil's top and takes the water's way",
         response="Hold the flow for too small and shed the heat.",
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C07", "C20", "C09"),
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C07", "C20", "C09", "C46"),
         phases=PUMPING, lasts_s=900.0,
         effects=(sized(at.AIR_LOCK, asked_s=at.PUMP_RUN_S),),
         size_meaning="share of the flow that the air takes away", default_size=0.6,
@@ -56,7 +57,7 @@ ROWS: Final = (
         words="an outdoor line is blocked by ice",
         response="Open the valve, shut the damper, sound the horn; never light over it.",
         base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C02"),
-        deadline_s="low_flow_total_s", lasts_s=600.0, phases=PUMPING,
+        deadline_s="low_flow_total_s", due_in=METERED, lasts_s=600.0, phases=PUMPING,
         effects=(to(at.LINE_BLOCKED, 1.0, asked_s=at.PUMP_RUN_S),), wire=True,
     ),
     Fault(
@@ -71,7 +72,7 @@ ROWS: Final = (
         number="F48", name="hose-kinks", group="hydraulics",
         words="a hose softens in the heat and kinks",
         response="Shed the heat as the flow falls.",
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C07", "C20"),
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C07", "C20", "C46"),
         phases=("run", "overheat dump", "shutdown", "degraded run"),
         effects=(sized(at.KINK_1_K, asked_s=at.FLOW_S),),
         size_meaning="resistance that each kelvin over 60 degC adds, as a share",
@@ -81,7 +82,7 @@ ROWS: Final = (
         number="F49", name="hose-off", group="hydraulics",
         words="the hose at the coil's inlet comes off",
         response="Shut the damper, sound the horn, pump until the tank is very low.",
-        base="nothing", caught_by=("C23", "C24", "C08", "C09", "C18"), lasts_s=900.0,
+        base="nothing", caught_by=("C23", "C24", "C08", "C09", "C13", "C18"), lasts_s=900.0,
         phases=PUMPING, effects=(to(at.HOSE_OFF, 1.0, asked_s=at.LEAKED_L),),
     ),
     Fault(
@@ -164,7 +165,7 @@ ROWS: Final = (
     Fault(
         number="F59", name="strainer-clogs", group="hydraulics",
         words="the strainer clogs", response="Shed the heat while there is still flow enough.",
-        base="logic", caught_by=("C01", "C07", "C20", "C03"), phases=PUMPING,
+        base="logic", caught_by=("C01", "C07", "C20", "C03", "C46"), phases=PUMPING,
         effects=(sized(at.CLOG, asked_s=at.PUMP_RUN_S),),
         size_meaning="resistance that is added, over the loop's", default_size=1.0,
         lowest=0.3, highest=2.0, wire=True,
