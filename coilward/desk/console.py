@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import sys
 import textwrap
 from collections.abc import Iterator
@@ -102,41 +103,36 @@ def progress(words: str) -> Iterator[Callable[[float], None] | None]:
 
 
 @contextmanager
-def counted(words: str) -> Iterator[Callable[[int, int], None] | None]:
-    """A bar on standard error that takes cases done and cases in all, with the time left.
+def counted(words: str) -> Iterator[Callable[[int, int, float], None] | None]:
+    """A bar on standard error that takes what is done, what is in all, and the seconds left.
 
-    The time left follows from the pace of the last two minutes, without what was done in an
-    earlier sitting, and stays open until a pace is known. None where standard error is not a
+    Infinite seconds mean that no pace is known yet. Gives None where standard error is not a
     terminal.
     """
     console = err()
     if not console.is_terminal:
         yield None
         return
-    from rich.progress import (
-        BarColumn,
-        MofNCompleteColumn,
-        Progress,
-        TextColumn,
-        TimeElapsedColumn,
-        TimeRemainingColumn,
-    )
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     columns = (
         TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(),
-        TextColumn("left"), TimeRemainingColumn(), TextColumn("gone"), TimeElapsedColumn(),
+        TextColumn("{task.fields[left]}"),
     )  # fmt: skip
-    with Progress(*columns, console=console, transient=True, speed_estimate_period=120) as bar:
-        task = bar.add_task(words, total=None)
-        begun = False
+    with Progress(*columns, console=console, transient=True) as bar:
+        task = bar.add_task(words, total=None, left="")
+        yield lambda done, total, left_s: bar.update(
+            task, total=total, completed=done, left=time_left(left_s)
+        )
 
-        def show(done: int, total: int) -> None:
-            nonlocal begun
-            if not begun:
-                # What an earlier sitting did is no pace of this one.
-                bar.reset(task, total=total, completed=done)
-                begun = True
-            else:
-                bar.update(task, total=total, completed=done)
 
-        yield show
+def time_left(seconds: float) -> str:
+    """The time left in words, no finer than it can be known."""
+    if not math.isfinite(seconds):
+        return "time left not known yet"
+    if seconds < 60:
+        return "under a minute left"
+    minutes = round(seconds / 60)
+    if minutes < 120:
+        return f"about {minutes} min left"
+    return f"about {minutes / 60:.0f} h left"

@@ -93,6 +93,8 @@ FACTS: Final[dict[str, Callable[[Setting], str]]] = {
     "tank_finished": lambda here: f"tank at {here.temperature(here.derived.tank_finish_c)}",
     "instruments_clean": _row("degraded"),
     "dry_reset": lambda _: "fire out, metal cold, coil full, and reset held at the board",
+    "key_and_cold": lambda _: "the key is turned, the fire out and the coil cold",
+    "key_off": lambda _: "the key is turned back",
     "coil_may_be_dry": lambda _: "the coil may be dry",
     "fire_out": lambda _: "the fire is known to be out",
     "person_latched": lambda _: "a latch waits for a person",

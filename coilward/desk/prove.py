@@ -41,14 +41,15 @@ def prove_loop(
 ) -> int:  # fmt: skip
     """Run what is not yet run, tell all of it, write the files.
 
-    1 where a fault of a class that can pass did not, or the run leaves something unclear.
+    1 where a fault of a class that can pass did not, the run leaves something unclear, or
+    something forbids a fire on this loop whatever its logic does.
     Raises InputRefused for a bad loop, fault, logic, store or output before anything runs.
     """
     claim({"--json": json_name, "--page": page_name}, [loop_name])
     names = _names(wanted)
     from coilward.controller.constants import constants_for
     from coilward.desk.classes import stands
-    from coilward.desk.proving import Asked
+    from coilward.desk.proving import Asked, forbids
     from coilward.desk.reading import checked_loop
     from coilward.desk.tripping import Setting
     from coilward.loop.derived import derive
@@ -65,6 +66,12 @@ def prove_loop(
                 cluster=wanted.cluster, logic=logic, today=today, store=store,
                 progress=show_count,
             )  # fmt: skip
+    except RuntimeError as error:
+        option = "--cluster" if wanted.cluster else "--workers"
+        typed = wanted.cluster or str(wanted.workers)
+        raise InputRefused([_refused(
+            option, typed, str(error), "workers that this machine, or the cluster, can have",
+        )]) from error  # fmt: skip
     except KeyboardInterrupt:
         sys.stderr.write(
             f"\nStopped. Every case that was finished is kept in {store}; type the same command "
@@ -75,7 +82,7 @@ def prove_loop(
     here = Setting(loop, derived, constants_for(loop, derived), units or loop.units)
     asked = Asked(loop_name, today, wanted.logic, units)
     _tell(proof, here, asked, json_name, page_name)
-    return 0 if stands(proof) else 1
+    return 0 if stands(proof) and not forbids(here, today) else 1
 
 
 def _logic(typed: str | None) -> Logic | None:

@@ -18,6 +18,7 @@ from coilward.desk.classes import (
     verdict_sentence,
 )
 from coilward.desk.console import heading, item, lead
+from coilward.desk.findings import findings_on
 from coilward.desk.sizes import NEVER, hanging_on, needs
 from coilward.desk.times import span
 from coilward.desk.verdict import ALWAYS
@@ -58,8 +59,8 @@ def words_of(fault: str) -> str:
 
 
 def caught(row: RowResult) -> str:
-    """Which interlocks told, the most frequent first, as in "C02 (290), C01 (10)"."""
-    told = sorted(row.caught.items(), key=lambda pair: (-pair[1], pair[0]))
+    """Which interlocks told, the most frequent first, as in "C02 (290), C01 (10)", none last."""
+    told = sorted(row.caught.items(), key=lambda pair: (not pair[0], -pair[1], pair[0]))
     return ", ".join(f"{name or 'none'} ({count})" for name, count in told) or NOT_KNOWN
 
 
@@ -93,11 +94,14 @@ def say_proof(console: Console, proof: Proof, here: Setting, asked: Asked) -> No
             _say_row(console, row, here.system, asked)
     _say_rest(console, proof)
     _say_pairs(console, proof, asked)
-    good = stands(proof)
+    against = forbids(here, asked.today)
+    good = stands(proof) and not against
     heading(console, "Verdict")
     shape = WORDS["passed" if good else "escaped"].shape
-    word = "EVERY FAULT THAT LOGIC CAN HOLD WAS HELD" if good else "NOT PROVEN"
-    item(console, f"{shape}  {word}", style="bold green" if good else "bold red")
+    word = headline(proof, against)
+    item(console, f"{shape}  {word.upper()}", style="bold green" if good else "bold red")
+    for text in against:
+        lead(console, "-", text, width=1, indent=4)
     item(console, verdict_sentence(proof), indent=4)
     item(console, bound_sentence(proof), indent=4)
     item(console, ALWAYS, indent=4)
@@ -109,6 +113,19 @@ def say_proof(console: Console, proof: Proof, here: Setting, asked: Asked) -> No
     heading(console, "Take care")
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
+
+
+def forbids(here: Setting, today: date) -> list[str]:
+    """What forbids a fire on this loop, whatever its logic does."""
+    found = findings_on(here.loop, here.derived, today, here.system)
+    return [finding.text for finding in found.every if finding.severity == "stop"]
+
+
+def headline(proof: Proof, against: list[str]) -> str:
+    """The verdict in a few words."""
+    if against:
+        return "Do not light"
+    return "Every fault that logic can hold was held" if stands(proof) else "Not proven"
 
 
 def applies_to(proof: Proof) -> list[tuple[str, str]]:
@@ -175,5 +192,5 @@ def _say_pairs(console: Console, proof: Proof, asked: Asked) -> None:
         lead(console, "-", f"{pair.first} with {pair.second} ({pair.cls}): {pair.what}", width=1)
         console.print(f"      {asked.again(pair.key)}", soft_wrap=True)
     if proof.pairs_left_out:
-        item(console, f"{len(proof.pairs_left_out):,} pairs cannot be had at once; the JSON says "
-                      "why.")  # fmt: skip
+        left_out = len(proof.pairs_left_out)
+        item(console, f"Pairs that cannot be had at once: {left_out:,}. The JSON says why.")

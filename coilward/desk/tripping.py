@@ -13,9 +13,13 @@ from typing import TYPE_CHECKING, Final
 
 from coilward.controller import interlocks
 from coilward.controller.causing import (
+    CO_PPM,
+    CORE_FREEZING_C,
     FANS_UP_S,
     FREEZING_C,
     LOW_SUPPLY_SHARE,
+    REBOOTS_S,
+    REST_LPM,
     SHORT_S,
     THAWED_C,
     UNDER_S,
@@ -104,14 +108,20 @@ NUMBERS: Final[dict[str, Callable[[Setting], str]]] = {
     "C11": _window,
     "C12": _window,
     "C13": lambda here: f"they differ by more than {here.difference(APART_K)}",
+    "C16": lambda here: f"over {here.flow(REST_LPM)} at rest, with the fire out",
     "C21": _fan_lost,
     "C22": _fans_lost,
     "C23": _share("low"),
     "C24": _share("low_low"),
     "C26": lambda here: f"{here.temperature(FREEZING_C)}, until {here.temperature(THAWED_C)}",
+    "C27": lambda _: f"{CO_PPM:g} ppm",
     "C29": lambda here: show(
         LOW_SUPPLY_SHARE * here.constants.power.rated_v, "v", here.system
     ),
+    "C38": lambda here: ("tub at " if here.constants.fitted.tub else "room at ")
+    + here.temperature(here.constants.limits.people_c),
+    "C39": lambda here: here.temperature(CORE_FREEZING_C),
+    "C40": lambda _: f"within {span(REBOOTS_S)}",
 }
 """This loop's own numbers, by row."""
 
@@ -170,9 +180,21 @@ _CHANNELS: Final[dict[str, Callable[[Fitted], bool]]] = {
     "level": lambda fitted: fitted.level,
     "line": lambda fitted: fitted.line,
     "current": lambda fitted: fitted.current,
+    "co": lambda fitted: fitted.co,
+    "smoke": lambda fitted: fitted.smoke,
+    "vent": lambda fitted: fitted.vent,
+    "damper": lambda fitted: fitted.damper_switch,
+    "radiator": lambda fitted: fitted.radiator_outlet,
+    "people": lambda fitted: fitted.tub or fitted.room,
 }
+MEASURED: Final[dict[str, str]] = {
+    "metal": "coil metal", "co": "carbon monoxide", "vent": "wet vent", "line": "outdoor line",
+    "damper": "shut damper", "radiator": "radiator outlet", "people": "room air",
+    "current": "pump current", "level": "tank level",
+}  # fmt: skip
+"""What is not measured, where a row is not at work."""
 _ALSO: Final[dict[str, tuple[str, Callable[[Fitted], bool]]]] = {
-    "C10": ("metal", lambda fitted: fitted.metal),
+    "C10": ("coil metal", lambda fitted: fitted.metal),
     "C21": ("fan current", lambda fitted: fitted.fan_current),
 }
 
@@ -181,7 +203,7 @@ def absent(row: Row, here: Setting) -> str:
     """What this loop does not have and the row hangs on; empty where the row is at work."""
     fitted = here.constants.fitted
     if row.hangs_on in _CHANNELS and not _CHANNELS[row.hangs_on](fitted):
-        return str(row.hangs_on)
+        return MEASURED.get(row.hangs_on, row.hangs_on)
     if row.name in _ALSO and not _ALSO[row.name][1](fitted):
         return _ALSO[row.name][0]
     return ""

@@ -18,12 +18,16 @@ class Energy(NamedTuple):
     lines: float
     tank: float
     steam: float
+    held: float
+    """What passive hardware took from the coil."""
+    leak: float
+    """What left with water, reckoned from 0 degC."""
     stored: float
 
     @property
     def closure(self) -> float:
         """What does not add up, over all the heat that went in or came out."""
-        out = self.room + self.dump + self.lines + self.tank + self.steam
+        out = self.room + self.dump + self.lines + self.tank + self.steam + self.held + self.leak
         moved = max(abs(self.fire), abs(self.stored), abs(out), 1.0)
         return float(abs(self.fire - out - self.stored) / moved)
 
@@ -37,7 +41,7 @@ def stored_j(y: Floats, p: Floats) -> float:
     for first, capacity in lines:
         lines_j += p[capacity] * sum(y[first : first + at.LINE_CELLS])
     core_j = p[at.CORE_J_K] * sum(y[at.CORE_ : at.CORE_ + at.RADIATOR_CELLS])
-    tank_j = p[at.LAYER_J_K] * (y[at.TANK_TOP] + y[at.TANK_BOTTOM])
+    tank_j = p[at.LAYER_J_K] * y[at.LEVEL_NOW] * (y[at.TANK_TOP] + y[at.TANK_BOTTOM])
     return float(coil_j + lines_j + core_j + tank_j)
 
 
@@ -45,5 +49,5 @@ def audit(y: Floats, p: Floats, stored_at_start_j: float) -> Energy:
     """The balance since the start."""
     return Energy(
         y[at.FIRE_J], y[at.ROOM_J], y[at.DUMP_J], y[at.LINES_J], y[at.TANK_J], y[at.STEAM_J],
-        stored_j(y, p) - stored_at_start_j,
+        y[at.HELD_J], y[at.LEAK_J], stored_j(y, p) - stored_at_start_j,
     )  # fmt: skip

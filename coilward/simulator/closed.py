@@ -11,6 +11,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.decide import decide
 from coilward.controller.state import State
 from coilward.controller.types import Commands, Readings, Requests
+from coilward.simulator.flowing import SPINS, TURNS
 from coilward.simulator.sensors import lags, pulses, read, thermometers
 from coilward.simulator.slots import (
     BACK_LEAST,
@@ -57,7 +58,7 @@ from coilward.simulator.slots import (
     UNSETTLED_S,
     WATER_W,
 )
-from coilward.simulator.step import SPINS, TURNS, step
+from coilward.simulator.step import step
 
 Floats = list[float]
 

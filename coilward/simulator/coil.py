@@ -15,6 +15,10 @@ from coilward.simulator.slots import (
     FILM_,
     FILM_POINTS,
     FILM_STEP_LPM,
+    HELD_CAP_W,
+    HELD_FROM_C,
+    HELD_J,
+    HELD_W,
     HOTTEST_WALL,
     HOTTEST_WATER,
     STEAM_J,
@@ -33,6 +37,9 @@ CARRY = 2.414213562373095
 """(1 - STAGE) / STAGE: how far the second stage starts along the first."""
 DRY_AFTER_S = 1.0
 WETS_LPM = 0.5
+HOLDS_FULLY_K = 5.0
+"""Over its opening temperature a quench coil or gravity dump takes all that it can (common
+practice, no source)."""
 
 
 def film_w_k(p: Floats, flow_lpm: float) -> float:
@@ -89,6 +96,32 @@ def coil(
     y[HOTTEST_WALL] = hottest_wall
     y[HOTTEST_WATER] = hottest_water
     return in1_c, in2_c, taken_w
+
+
+def hold(y: Floats, p: Floats, h_s: float) -> None:
+    """One step of a quench coil or a gravity dump, which needs no pump and no power.
+
+    Each cell gives in proportion to its excess, and at most its share of the whole by its share
+    of the flux, so that a device that carries the fire holds its hottest turn too. Implicit, so
+    that a long step takes no more than there is.
+    """
+    taken_j = 0.0
+    hottest_c = -300.0
+    for i in range(COIL_CELLS):
+        over_k = y[WATER_ + i] - p[HELD_FROM_C]
+        if over_k > 0.0 and y[DRY] <= 0.0:
+            most_w = p[HELD_CAP_W] * p[VIEW_ + i] / COIL_CELLS
+            pace = h_s * most_w / (HOLDS_FULLY_K * p[WATER_J_K])
+            left_k = over_k / (1.0 + pace)
+            if left_k > HOLDS_FULLY_K:
+                left_k = over_k - HOLDS_FULLY_K * pace
+            y[WATER_ + i] = p[HELD_FROM_C] + left_k
+            taken_j += p[WATER_J_K] * (over_k - left_k)
+        if y[WATER_ + i] > hottest_c:
+            hottest_c = y[WATER_ + i]
+    y[HOTTEST_WATER] = hottest_c
+    y[HELD_W] = taken_j / h_s
+    y[HELD_J] += taken_j
 
 
 def boil(y: Floats, p: Floats, h_s: float, end_s: float, before_c: float, flow_lpm: float) -> None:

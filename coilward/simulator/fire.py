@@ -7,6 +7,8 @@ air lets P = air D / (1 + D / ceiling) happen, and the pools shrink in the same 
 
 from __future__ import annotations
 
+import math
+
 from coilward.simulator.slots import (
     AIR_FACTOR,
     BOIL_C,
@@ -23,6 +25,7 @@ from coilward.simulator.slots import (
     GAS,
     GAS_J_K,
     GAS_W_K,
+    GUST,
     HOLD_W,
     LIT,
     LIVELY,
@@ -46,11 +49,21 @@ EVAPORATION_J_KG = 2.443e6
 """Water at 25 degC."""
 DRIES_FROM_C = 100.0
 DRIES_FULLY_K = 300.0
+GUST_S = 20.0
+"""Period of a gusty wind (common practice, no source)."""
 
 
 def draught(air: float, share: float) -> float:
     """Gas stream past coil and up the stack, 1 at the nominal fire with the damper open."""
     return 0.15 + 0.35 * air + 0.5 * share
+
+
+def gust(p: Floats, time_s: float) -> float:
+    """Factor on the air in a gusty wind: parabolas up and down, of mean one."""
+    phase = time_s / GUST_S
+    phase -= math.floor(phase)
+    wave = phase * (0.5 - phase) if phase < 0.5 else (phase - 0.5) * (phase - 1.0)
+    return 1.0 + 16.0 * p[GUST] * wave
 
 
 def demand_w(p: Floats, lively: float, flaming_kg: float, char_kg: float) -> float:

@@ -16,7 +16,7 @@ from coilward.simulator import slots as at
 from coilward.simulator.actuators import AIR_OPENS_S, DUMP_S, FANS_S, PUMP_S
 from coilward.simulator.closed import FINER
 from coilward.simulator.hydraulics import pumped_lpm, valve_square
-from coilward.simulator.sensors import NOISE_POINTS, OPEN, WORKS
+from coilward.simulator.sensors import NOISE_POINTS, OPEN, WORKS, lag_weights
 from coilward.simulator.wood import ceiling_w, glowing_bed
 
 Floats = list[float]
@@ -54,6 +54,7 @@ def parameters(loop: Loop, derived: Derived, outdoor_c: float) -> Floats:
     _fire(p, loop, derived)
     p[at.OUTDOOR_C] = outdoor_c
     _instruments(p, loop)
+    _passive(p, loop, derived)
     _sound(p, loop)
     return p
 
@@ -127,7 +128,7 @@ def _sinks(p: Floats, loop: Loop, derived: Derived) -> None:
     p[at.DUMP_W_K] = loop.dump.conductance_w_k if loop.dump else 0.0
     p[at.DUMP_FAILS_OPEN] = float(loop.dump is not None and loop.dump.opens_without_power)
     p[at.LAYER_J_K] = 0.5 * derived.tank_heat_j_k
-    p[at.TANK_W_K] = loop.tank.loss_w_k
+    p[at.TANK_L], p[at.TANK_W_K] = loop.tank.water_l, loop.tank.loss_w_k
     p[at.LAYERS_W_K] = MIXING_W_M2_K * 1e-3 * loop.tank.water_l / (2.0 * LAYER_HEIGHT_M)
     if tub:
         p[at.LAYERS_W_K] = p[at.LAYER_J_K] / JET_MIXES_S
@@ -196,20 +197,37 @@ def _instruments(p: Floats, loop: Loop) -> None:
     p[at.LEVEL_LOW], p[at.LEVEL_LOW_LOW] = loop.tank.low, loop.tank.low_low
 
 
+QUENCH_UNDER_BOIL_K = 15.0
+"""A quench valve begins to open this far under boiling (common practice, no source)."""
+
+
+def _passive(p: Floats, loop: Loop, derived: Derived) -> None:
+    """Hardware that works by itself, as far as it counts today.
+
+    A quench coil opens so that it is full 10 K under boiling; a gravity dump at the allowed
+    temperature, because it is a coarse thing that cools the loop whenever it is open. Both lie
+    over the dump's trip: in a normal run neither acts. Of two the later opening holds for both.
+    """
+    opens_c = {
+        "quench_coil": derived.coil_boil_c - QUENCH_UNDER_BOIL_K, "gravity_dump": derived.allow_c
+    }
+    for name, from_c in opens_c.items():
+        device = getattr(loop.passive, name)
+        if name in derived.passive and device.carries_kw is not None:
+            p[at.HELD_CAP_W] += 1e3 * device.carries_kw
+            p[at.HELD_FROM_C] = max(p[at.HELD_FROM_C], from_c)
+    p[at.PUMP_BATTERY] = float("pump_battery" in derived.passive)
+    p[at.SEALS_IN] = float("no_volt_release" in derived.passive)
+    p[at.DAMPER_FALLS] = float("gravity_damper" in derived.passive)
+    p[at.THERMOSTAT] = float("fan_thermostat" in derived.passive and loop.radiator is not None)
+    p[at.RESTING_V] = loop.power.resting_v
+
+
 def set_lag(p: Any, channel: int, tick_s: float, lag_s: float) -> None:
     """Give a thermometer a lag."""
     for n in range(1, at.STEPS + 1):
         row = at.LAG_ + 3 * (at.CHANNEL_COUNT * n + channel)
-        p[row : row + 3] = _lag_weights(n * tick_s, lag_s)
-
-
-def _lag_weights(h_s: float, lag_s: float) -> tuple[float, float, float]:
-    """Weights of old reading, old truth and new truth, for a truth that moves evenly."""
-    if lag_s <= 0.0:
-        return 0.0, 0.0, 1.0
-    left = math.exp(-h_s / lag_s)
-    mean = lag_s / h_s * (1.0 - left)
-    return left, mean - left, 1.0 - mean
+        p[row : row + 3] = lag_weights(n * tick_s, lag_s)
 
 
 def _sound(p: Floats, loop: Loop) -> None:
@@ -237,6 +255,7 @@ def resting(loop: Loop, p: Floats) -> Floats:
     y[at.ROOM_AIR], y[at.GAS] = room_c, outdoor_c
     y[at.TOLD_VALVE] = y[at.MOTOR] = y[at.STROKE] = 1.0
     y[at.AIR] = p[at.GAS_LEAK]
+    y[at.LEVEL_NOW] = y[at.HEAD_LEFT] = 1.0
     _ready(y, p)
     return y
 
@@ -280,6 +299,7 @@ def _ready(y: Floats, p: Floats) -> None:
     y[at.LINE_LEAST] = min(y[at.COLD_LEAST], y[at.HOT_LEAST], y[at.BACK_LEAST])
     y[at.VALVE_SQUARE] = valve_square(p, y[at.STROKE])
     y[at.FLUE_GAS] = y[at.GAS]
+    y[at.OUTDOOR_AIR] = p[at.OUTDOOR_C]
     y[at.SUPPLY_V] = p[at.SUPPLY_OPEN_V]
     y[at.OUTAGE_S] = math.nan
     y[at.HOTTEST_WATER] = max(y[at.WATER_ : at.WATER_ + at.COIL_CELLS])
@@ -289,6 +309,7 @@ def _ready(y: Floats, p: Floats) -> None:
     for channel in range(at.CHANNEL_COUNT):
         truth = y[int(p[at.SOURCE_ + channel])]
         y[at.LAGGED_ + channel] = y[at.TRUE_ + channel] = y[at.SEEN_ + channel] = truth
+        y[at.SLOW_ + channel] = truth
     y[at.FLOW_LPM] = pumped_lpm(p, y[at.SPEED], y[at.VALVE_SQUARE])
     y[at.PULSE_LPM] = y[at.FLOW_LPM]
     judge_afresh(y)
@@ -300,9 +321,8 @@ def judge_afresh(y: Floats) -> None:
     y[at.BOILED_S] = -1.0
     y[at.LEAST_BOIL_K] = y[at.LEAST_BOIL_S] = NEVER_S
     y[at.PEAK_OUTLET] = y[at.PEAK_WALL] = y[at.PEAK_TANK] = -300.0
-    y[at.PUMP_OFF_FIRE_S : at.DUMP_ASKED_S + 1] = [0.0] * (
-        at.DUMP_ASKED_S + 1 - at.PUMP_OFF_FIRE_S
-    )
+    y[at.HELD_J] = y[at.LEAK_J] = 0.0
+    y[at.PUMP_OFF_FIRE_S : at.LEAKED_L + 1] = [0.0] * (at.LEAKED_L + 1 - at.PUMP_OFF_FIRE_S)
 
 
 NEVER_S = 1e9

@@ -24,6 +24,7 @@ from coilward.simulator.faults.power import REBOOT_S
 from coilward.simulator.logic import Logic, LogicDied
 from coilward.simulator.night import Moment, Night, Wood
 from coilward.simulator.parameters import NEVER_S, judge_afresh
+from coilward.simulator.power import board_away, supply_away
 from coilward.simulator.run import (
     INTERNAL,
     Died,
@@ -291,16 +292,9 @@ class Rehearsal:
             self._wake(lasts_s)
 
     def _lose_power(self) -> None:
-        """The board is dead with everything it holds; the contactor drops and stays off.
-
-        It holds where the pump and its no-volt release have a battery of their own.
-        """
         self._powerless += 1
-        y, p = self.y, self.p
-        y[at.SUPPLY_V] = y[at.TOLD_FANS] = 0.0
-        if not (p[at.PUMP_BATTERY] > 0.0 and p[at.SEALS_IN] > 0.0):
-            y[at.CONTACT] = y[at.TOLD_PUMP] = 0.0
-        self._fall_asleep()
+        supply_away(self.y, self.p)
+        self._asleep += 1
 
     def _power_back(self, outage_s: float) -> None:
         self._powerless -= 1
@@ -309,11 +303,8 @@ class Rehearsal:
         self._wake(outage_s)
 
     def _fall_asleep(self) -> None:
-        """Without the board the damper falls shut and the dump, if so built, opens."""
         self._asleep += 1
-        self.y[at.TOLD_DAMPER] = self.y[at.HORN] = 0.0
-        if self.p[at.DUMP_FAILS_OPEN] > 0.0:
-            self.y[at.TOLD_DUMP] = 1.0
+        board_away(self.y, self.p)
 
     def _wake(self, outage_s: float) -> None:
         self._asleep -= 1

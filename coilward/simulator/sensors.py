@@ -6,23 +6,32 @@ import math
 
 from coilward.controller.types import Readings
 from coilward.simulator.actuators import pump_current_a
+from coilward.simulator.power import fed
 from coilward.simulator.slots import (
+    AIR_LOCK,
     CHANNEL_COUNT,
+    CLOCK_ADDS_S,
     CO_PPM,
     COIL_OPEN_LPM,
     CONSTANTS_BAD,
-    CONTACT,
+    CURRENT_ADDS_A,
     CURRENT_WIRE,
     DAMPER,
     DIGITAL_,
+    EXTRA_LAG_S_,
     FAN_A,
     FAN_SPEED,
+    FLOAT_STUCK,
     FLOW_LPM,
+    HEAD_LEFT,
+    HINDERED,
     LAG_,
     LAGGED_,
     LEVEL,
     LEVEL_LOW,
     LEVEL_LOW_LOW,
+    LEVEL_NOW,
+    METER_ADDS_LPM,
     METER_FACTOR,
     METER_LOWEST_LPM,
     METER_NOISE,
@@ -36,6 +45,7 @@ from coilward.simulator.slots import (
     PULSES,
     PULSES_PER_L,
     QUANTUM_K_,
+    SCALE_,
     SEEN_,
     SENSES_CO,
     SENSES_CURRENT,
@@ -45,8 +55,10 @@ from coilward.simulator.slots import (
     SENSES_LEVEL,
     SENSES_SMOKE,
     SENSES_SWITCH,
+    SLOW_,
     SMOKE,
     SOURCE_,
+    SPILT_LPM,
     SUPPLY_V,
     SWITCH_WIRE,
     TICK_S,
@@ -59,24 +71,53 @@ Floats = list[float]
 
 NOISE_POINTS = 8192
 NAN = float("nan")
-WORKS, OPEN, FROZEN, BAD_FRAME = 0.0, 1.0, 2.0, 3.0
+WORKS, OPEN, FROZEN, BAD_FRAME, SHORT = 0.0, 1.0, 2.0, 3.0, 4.0
 BAD_FRAME_C = 85.0
 """What a one-wire digital thermometer sends when it was not told to convert."""
+SHORT_C = 150.0
+"""What a shorted thermometer reads: the hot end of its scale."""
+SCALES_FROM_C = 25.0
+"""A thermistor is named by its resistance here; a wrong reference turns its scale about it."""
+AIR_NOISE = 0.3
+"""Spread of a meter's pulses in water that is all air (common practice, no source)."""
+LEAST_SPIN = 0.05
+"""Of the true rate: a turbine that flutters is never seen to turn backwards."""
 SWITCH_LPM = 0.8
 """Flow at which the flow switch closes (common practice, no source)."""
 DAMPER_SWITCH = 0.02
 
 
+def lag_weights(h_s: float, lag_s: float) -> tuple[float, float, float]:
+    """Weights of old reading, old truth and new truth, for a truth that moves evenly."""
+    if lag_s <= 0.0:
+        return 0.0, 0.0, 1.0
+    left = math.exp(-h_s / lag_s)
+    mean = lag_s / h_s * (1.0 - left)
+    return left, mean - left, 1.0 - mean
+
+
 def lags(y: Floats, p: Floats, n: int) -> None:
-    """Thermometers after a step of n ticks: the exact answer to a truth that moved evenly."""
+    """Thermometers after a step of n ticks: the exact answer to a truth that moved evenly.
+
+    A lag that has grown is a second one behind the first.
+    """
     row = LAG_ + 3 * CHANNEL_COUNT * n
     for channel in range(CHANNEL_COUNT):
         truth = y[int(p[SOURCE_ + channel])]
+        before_c = y[LAGGED_ + channel]
         y[LAGGED_ + channel] = (
             p[row] * y[LAGGED_ + channel] + p[row + 1] * y[TRUE_ + channel] + p[row + 2] * truth
         )
         y[TRUE_ + channel] = truth
         row += 3
+        extra_s = p[EXTRA_LAG_S_ + channel]
+        if extra_s > 0.0:
+            kept, old, new = lag_weights(n * p[TICK_S], extra_s)
+            y[SLOW_ + channel] = (
+                kept * y[SLOW_ + channel] + old * before_c + new * y[LAGGED_ + channel]
+            )
+        else:
+            y[SLOW_ + channel] = y[LAGGED_ + channel]
 
 
 def thermometers(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
@@ -89,9 +130,16 @@ def thermometers(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
         elif mode != FROZEN and (second or p[DIGITAL_ + channel] <= 0.0):
             if mode == BAD_FRAME:
                 y[SEEN_ + channel] = BAD_FRAME_C
+            elif mode == SHORT:
+                y[SEEN_ + channel] = SHORT_C
             else:
                 spot = noise[(tick * (2 * channel + 3) + 811 * channel) & (NOISE_POINTS - 1)]
-                seen = y[LAGGED_ + channel] + p[OFFSET_K_ + channel] + p[NOISE_K_ + channel] * spot
+                seen = y[LAGGED_ + channel]
+                if p[EXTRA_LAG_S_ + channel] > 0.0:
+                    seen = y[SLOW_ + channel]
+                if p[SCALE_ + channel] != 1.0:
+                    seen = SCALES_FROM_C + p[SCALE_ + channel] * (seen - SCALES_FROM_C)
+                seen = seen + p[OFFSET_K_ + channel] + p[NOISE_K_ + channel] * spot
                 quantum = p[QUANTUM_K_ + channel]
                 if quantum > 0.0:
                     seen = math.floor(seen / quantum + 0.5) * quantum
@@ -99,14 +147,19 @@ def thermometers(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
 
 
 def pulses(y: Floats, p: Floats, noise: Floats) -> None:
-    """The meter's pulses in one tick; the board times the last two of them."""
-    flow_lpm = y[FLOW_LPM]
+    """The meter's pulses in one tick; the board times the last two of them.
+
+    The meter sits before the coil: it also sees what a hose that is off spills.
+    """
+    flow_lpm = y[FLOW_LPM] + y[SPILT_LPM]
     rate = flow_lpm * p[METER_FACTOR] * p[PULSES_PER_L] / 60.0
     lowest = p[METER_LOWEST_LPM]
     if flow_lpm < lowest:
         # A turbine first slips and then stops: nothing turns below half of its lowest flow.
         slip = 2.0 * flow_lpm / lowest - 1.0
         rate = rate * slip if slip > 0.0 else 0.0
+    if p[METER_ADDS_LPM] > 0.0:
+        rate += p[METER_ADDS_LPM] * p[PULSES_PER_L] / 60.0
     tick_s = p[TICK_S]
     part = y[PULSE_PART] + rate * tick_s
     old_age_s = y[PULSE_AGE_S]
@@ -122,7 +175,13 @@ def pulses(y: Floats, p: Floats, noise: Floats) -> None:
     y[PULSES] += count
     # Counted in pulses, the place in the noise table is the same however the night is cut up.
     spot = noise[(int(y[PULSES]) * 5) & (NOISE_POINTS - 1)]
-    y[PULSE_LPM] = 60.0 / (p[PULSES_PER_L] * period_s) * (1.0 + p[METER_NOISE] * spot)
+    flutters = p[METER_NOISE]
+    if y[HINDERED] > 0.0:
+        flutters += AIR_NOISE * (p[AIR_LOCK] + 1.0 - y[HEAD_LEFT])
+    seen = 1.0 + flutters * spot
+    if seen < LEAST_SPIN:
+        seen = LEAST_SPIN
+    y[PULSE_LPM] = 60.0 / (p[PULSES_PER_L] * period_s) * seen
 
 
 def flag(known: float, on: bool) -> float:
@@ -132,23 +191,33 @@ def flag(known: float, on: bool) -> float:
     return 1.0 if on else 0.0
 
 
+def level_seen(y: Floats, p: Floats) -> float:
+    """Level that the float shows, as a share of full."""
+    if p[FLOAT_STUCK] >= 0.0:
+        return p[FLOAT_STUCK]
+    return y[LEVEL_NOW] if y[LEVEL_NOW] < p[LEVEL] else p[LEVEL]
+
+
 def read(y: Floats, p: Floats, time_s: float) -> Readings:
     """Everything that the board knows at a tick."""
     pump_a = NAN
     if p[SENSES_CURRENT] > 0.0 and p[CURRENT_WIRE] > 0.0:
-        pump_a = pump_current_a(y, p, y[FLOW_LPM] / p[COIL_OPEN_LPM])
-    moves = p[SWITCH_WIRE] > 0.0 and y[FLOW_LPM] > SWITCH_LPM
+        pumped_lpm = y[FLOW_LPM] + y[SPILT_LPM]
+        pump_a = pump_current_a(y, p, pumped_lpm / p[COIL_OPEN_LPM]) + p[CURRENT_ADDS_A]
+    moves = p[SWITCH_WIRE] > 0.0 and y[FLOW_LPM] + y[SPILT_LPM] > SWITCH_LPM
     fan_a = p[FAN_A] * y[FAN_SPEED] if p[SENSES_FANS] > 0.0 else NAN
     co_ppm = p[CO_PPM] if p[SENSES_CO] > 0.0 else NAN
-    pump_contact = 1.0 if y[CONTACT] > 0.0 else 0.0
+    pump_contact = 1.0 if fed(y, p) else 0.0
+    level = level_seen(y, p)
+    time_s += p[CLOCK_ADDS_S]
     coil_outlet_a_c, coil_outlet_b_c, tank_c = y[SEEN_], y[SEEN_ + 1], y[SEEN_ + 2]
     radiator_inlet_c, radiator_outlet_c = y[SEEN_ + 3], y[SEEN_ + 4]
     coil_metal_c, flue_c = y[SEEN_ + 5], y[SEEN_ + 6]
     room_c, line_min_c = y[SEEN_ + 7], y[SEEN_ + 8]
     flow_lpm, pulse_age_s = y[PULSE_LPM], y[PULSE_AGE_S]
     flow_switch = flag(p[SENSES_SWITCH], moves)
-    level_low = flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW])
-    level_low_low = flag(p[SENSES_LEVEL], p[LEVEL] < p[LEVEL_LOW_LOW])
+    level_low = flag(p[SENSES_LEVEL], level < p[LEVEL_LOW])
+    level_low_low = flag(p[SENSES_LEVEL], level < p[LEVEL_LOW_LOW])
     damper_shut = flag(p[SENSES_DAMPER], y[DAMPER] <= DAMPER_SWITCH)
     supply_v, outage_s = y[SUPPLY_V], y[OUTAGE_S]
     vent_wet = flag(p[SENSES_DRIP], p[VENT_WET] > 0.0)

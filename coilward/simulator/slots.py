@@ -51,9 +51,13 @@ CORE_ = BACK_ + LINE_CELLS
     LEAST_BOIL_K, LEAST_BOIL_S, PEAK_OUTLET, PEAK_WALL, PEAK_TANK, PUMP_OFF_FIRE_S,
     # how long a part was asked to do something: the witnesses that a fault took effect, s
     PUMP_RUN_S, FANS_RUN_S, FLOW_S, HEAT_S, VALVE_ASKED_S, DAMPER_ASKED_S, DUMP_ASKED_S,
-    HORN_ASKED_S, LEAKED_L,
-    # water in the tank as a share of full, the air outside, heat that passive hardware takes
-    LEVEL_NOW, OUTDOOR_AIR, HELD_W, HELD_J, LEAK_J,
+    HORN_ASKED_S, WELDED_S, LEAKED_L,
+    # water in the tank as a share of full, the air outside
+    LEVEL_NOW, OUTDOOR_AIR,
+    # what hinders the pump's water, and what of it runs out before the coil
+    HINDERED, HEAD_LEFT, SPILT_LPM,
+    # passive hardware: the thermostat's contact, heat taken from the coil
+    FANS_FORCED, HELD_W, HELD_J, LEAK_J,
     *_,
 ) = range(CORE_ + RADIATOR_CELLS, MANY)  # fmt: skip
 LAGGED_ = LEAK_J + 1
@@ -75,7 +79,7 @@ STEPS = 80
     STUB_J_K, STUB_W_K, COLD_J_K, COLD_W_K, COLD_ICE_K, HOT_J_K, HOT_W_K, HOT_ICE_K,
     BACK_J_K, BACK_W_K, BACK_ICE_K, COLD_OUT, HOT_OUT, BACK_OUT,
     HAS_RADIATOR, CORE_J_K, FANS_ON_W_K, FANS_OFF_W_K, DUMP_W_K,
-    LAYER_J_K, TANK_W_K, LAYERS_W_K, IS_TUB, ROOM_J_K, ROOM_W_K, OUTDOOR_C,
+    LAYER_J_K, TANK_L, TANK_W_K, LAYERS_W_K, IS_TUB, ROOM_J_K, ROOM_W_K, OUTDOOR_C,
     HEAD0_KPA, HEAD1, HEAD2, LOOP1, LOOP2, KVS, LOG_RANGE, CRACK_OPEN, BYPASS_KV,
     VALVE_STOP, BACKLASH, TRAVEL_S, PUMP_A, PUMP_HIGH_A, CUT_OUT_C, RATED_V, FAN_A, BOARD_A,
     DUMP_FAILS_OPEN,
@@ -93,7 +97,7 @@ STEPS = 80
     AIR_LOCK, KINK_1_K, CLOG, LEAK_LPM, HOSE_OFF, CAVITATES_C, FILM_SHARE,
     GUST, FLUE_ADDS_K,
     # passive hardware
-    HELD_CAP_W, HELD_FROM_C, PUMP_BATTERY, SEALS_IN, THERMOSTAT,
+    HELD_CAP_W, HELD_FROM_C, PUMP_BATTERY, SEALS_IN, DAMPER_FALLS, RESTING_V, THERMOSTAT,
     *_,
 ) = range(MANY)  # fmt: skip
 MODE_ = THERMOSTAT + 1

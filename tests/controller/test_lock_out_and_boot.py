@@ -11,6 +11,7 @@ from coilward.controller.phases import (
     DUMP,
     FREEZE,
     NO_FLOW,
+    RESTING,
     RUN,
     SHUTDOWN,
     STANDBY,
@@ -36,6 +37,32 @@ from tests.controller.scenes import (
 )
 
 # --- the dry lock-out ---
+
+
+@pytest.mark.parametrize("phase", RESTING)
+def test_still_water_over_an_unpermitted_fire_locks_off_at_the_window(phase):
+    """A typed window shorter than the ten seconds of C34: the row must not wait for them."""
+    usual = constants_of()
+    rig = Rig(usual._replace(water=usual.water._replace(window_cap_s=5.0)), phase, NO)
+    rig.set(**COLD_LOOP).set(flow_lpm=0.0).run(1.0)
+    rig.stop_water().tick(Requests(lit=True))
+    assert rig.commands.pump
+    locked_s = rig.until(lambda r: "C11" in r.latched, 9.0)
+    assert locked_s <= 5.0 + rig.constants.tick_s
+    assert rig.phase == "dry lock-out"
+    assert not rig.commands.pump
+
+
+def test_lighting_after_the_check_with_a_latch_ends_the_fire_at_once():
+    """The lamp was on; the emergency button was pressed as the fire was lit."""
+    rig = run_obeyed(cold_rig(), 5.0)
+    run_obeyed(rig, 0.25, Requests(prepare=True))
+    run_obeyed(rig, 242.0)
+    assert rig.commands.may_light
+    run_obeyed(rig, 0.25, Requests(emergency=True, lit=True))
+    assert rig.phase == "shutdown"
+    assert rig.commands.pump
+    assert not rig.commands.damper_open
 
 
 @pytest.mark.parametrize(

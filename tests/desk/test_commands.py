@@ -19,9 +19,9 @@ def cli(monkeypatch, capsys):
     return lambda *args: run_here(monkeypatch, capsys, *args)
 
 
-@pytest.mark.parametrize("command", [
-        (), ("check",), ("rehearse",), ("interlocks",), ("prove",), ("loops",), ("nights",),
-    ],
+@pytest.mark.parametrize(
+    "command",
+    [(), ("check",), ("rehearse",), ("interlocks",), ("prove",), ("loops",), ("nights",)],
 )
 def test_every_help_has_an_example(cli, command):
     result = cli(*command, "--help")

@@ -109,12 +109,12 @@ def test_a_row_whose_channel_is_not_fitted_is_told_as_not_at_work():
     here = setting()
     bare = here.loop.sensors.model_copy(update={"coil_metal": None, "fan_current": False})
     without = setting(sensors=bare)
-    for name, lacks in (("C10", "metal"), ("C21", "fan current")):
+    for name, lacks in (("C10", "coil metal"), ("C09", "coil metal"), ("C21", "fan current")):
         row = ROWS[table.INDEX[name]]
         assert absent(row, here) == ""
         assert absent(row, without) == lacks
-    assert "not at work here: no metal is measured" in interlocks_page(without)
-    assert "Not at work in this loop: no metal is measured" in form_page(without)
+    assert "not at work here: no coil metal is measured" in interlocks_page(without)
+    assert "Not at work in this loop: no coil metal is measured" in form_page(without)
 
 
 def test_the_picture_holds_every_arrow_of_the_table_and_its_reason():

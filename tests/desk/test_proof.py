@@ -129,7 +129,7 @@ def test_margins_and_catchers_in_words():
     assert margin(STEAMING, "si") == "boils in 299 of 299"
     assert margin(row("x", margin_k=None, margin_s=None), "si") == "never hot"
     assert caught(row("x")) == "C02 (280), C01 (19)"
-    assert caught(row("x", caught={"": 4, "C03": 4})) == "none (4), C03 (4)"
+    assert caught(row("x", caught={"": 4, "C03": 4})) == "C03 (4), none (4)"
     assert caught(row("x", caught={})) == "-"
 
 

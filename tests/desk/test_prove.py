@@ -139,3 +139,22 @@ def test_a_case_of_a_part_that_the_loop_lacks_is_refused(cli):
     result = cli("rehearse", "hot-tub", "--case", "fans-fail/0@1")
     assert result.code == 2
     assert "no radiator" in result.err
+
+
+def test_a_small_campaign_from_the_command_line_to_the_page(cli, tmp_path):
+    """For real, and again from the store: the same bytes, and one of its cases as a night."""
+    args = ("prove", "greenhouse", "--faults", "fans-fail,cap-opened", "--runs", "2",
+            "--store", str(tmp_path / "kept"))  # fmt: skip
+    first, again, page = (str(tmp_path / name) for name in ("1.json", "2.json", "p.html"))
+    result = cli(*args, "--json", first, "--page", page)
+    assert result.code == 0, result.out + result.err
+    assert cli(*args, "--json", again).code == 0
+    assert (tmp_path / "1.json").read_bytes() == (tmp_path / "2.json").read_bytes()
+    told = {row["fault"]: row for row in json.loads((tmp_path / "1.json").read_text())["rows"]}
+    assert told["fans-fail"]["runs"] == 2
+    assert "C22" in told["fans-fail"]["caught"]
+    assert told["cap-opened"]["status"] == "not shown"
+    assert told["fans-fail"]["again"] in (tmp_path / "p.html").read_text("utf-8")
+    case = cli("rehearse", "greenhouse", "--case", told["fans-fail"]["worst_key"])
+    assert case.code in (0, 1)
+    assert "all fans stop" in " ".join(case.out.split())

@@ -11,12 +11,17 @@ import re
 
 import pytest
 
+from coilward.desk.classes import stands
 from coilward.desk.findings import findings_on
+from coilward.desk.page.proof import proof_page
+from coilward.desk.proving import Asked, forbids, headline
 from coilward.desk.sizes import hanging_on, needs
 from coilward.loop.document import read_loop
 from coilward.loop.shipped import loop_names, loop_text
+from coilward.proving.campaign import prove
 from tests.desk.cli import ON, run_here
 from tests.desk.test_interlocks import TODAY, setting
+from tests.desk.test_page import read
 
 LINES = {
     "vent removed": ("open_vent = {", "# open_vent = {"),
@@ -118,7 +123,7 @@ def test_without_the_pumps_battery_a_power_cut_is_a_dead_pump(name):
 
 
 def test_the_faults_that_hang_on_what_is_missing_are_named():
-    """A dead pump hangs on what cools a still coil; a lost supply of the board on the pump's battery."""
+    """A dead pump hangs on what cools a still coil; a lost bus on the pump's own battery."""
     told = {need.key: hanging_on(need, setting()) for need in needs(setting())}
     assert {"pump-dies", "pump-stalls"} <= set(told["still-water"])
     assert told["supply"] == []
@@ -135,6 +140,64 @@ def test_a_quench_coil_for_the_whole_fire_turns_the_other_way():
     weak = quench.model_copy(update={"carries_kw": 17.9})
     passive = loop.passive.model_copy(update={"quench_coil": weak})
     assert not held(setting(passive=passive))["still-water"]
+
+
+TRIED = ("pump-dies", "valve-jams", "bus-lost", "fans-fail")
+STEAMS = "lets the steam out"
+
+
+def proven(here, folder):
+    """A campaign too small to prove anything: what is looked at is the class of each row."""
+    proof = prove(here.loop, faults=TRIED, runs=2, today=TODAY, store=folder)
+    return proof, {row.fault: row for row in proof.rows}
+
+
+def told_on_the_page(proof, here):
+    words = " ".join(read(proof_page(proof, here, Asked("mine", TODAY, None, None))).words)
+    return " ".join(words.replace("\N{NO-BREAK SPACE}", " ").split())
+
+
+def test_a_proof_of_the_loop_as_shipped_passes_what_logic_can_hold(tmp_path):
+    proof, rows = proven(setting(), tmp_path)
+    assert stands(proof)
+    assert rows["fans-fail"].status == rows["valve-jams"].status == "passed"
+    assert rows["pump-dies"].status == STEAMS
+    assert rows["bus-lost"].status == "held by hardware"
+
+
+def test_a_proof_without_the_vent_says_do_not_light(tmp_path):
+    here = without("greenhouse", "open_vent")
+    proof, rows = proven(here, tmp_path)
+    assert rows["pump-dies"].status == "not survivable"
+    assert rows["pump-dies"].cls == "nothing helps"
+    assert headline(proof, forbids(here, TODAY)) == "Do not light"
+    told = told_on_the_page(proof, here)
+    assert "Do not light" in told
+    assert "The open vent is not fitted, and does not count." in told
+
+
+def test_a_proof_of_a_valve_that_can_shut_counts_a_jammed_one_no_more(tmp_path):
+    here = can_shut("greenhouse")
+    proof, rows = proven(here, tmp_path)
+    assert rows["valve-jams"].status == STEAMS
+    assert "valve-jams" in told_on_the_page(proof, here).split("Logic plus hardware that only")[1]
+
+
+def test_a_proof_with_a_fire_60_percent_larger_says_do_not_light(tmp_path):
+    here = hotter("greenhouse")
+    proof, rows = proven(here, tmp_path)
+    assert rows["pump-dies"].cls == "nothing helps"
+    against = forbids(here, TODAY)
+    assert headline(proof, against) == "Do not light"
+    assert any("not all of it" in text for text in against), "the vent is too small for it"
+
+
+def test_a_proof_without_the_pumps_battery_holds_a_power_cut_no_more(tmp_path):
+    here = without("greenhouse", "pump_battery")
+    proof, rows = proven(here, tmp_path)
+    assert rows["bus-lost"].status == STEAMS
+    assert rows["bus-lost"].cls == "logic plus hardware that only lets the steam out"
+    assert "pump battery not fitted" in told_on_the_page(proof, here)
 
 
 @pytest.mark.parametrize(

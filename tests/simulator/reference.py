@@ -11,17 +11,18 @@ from coilward.simulator.actuators import (
     AIR_OPENS_S,
     DUMP_S,
     FANS_S,
-    LEAST_V,
     PUMP_S,
+    THERMOSTAT_OFF_C,
+    THERMOSTAT_ON_C,
     stroke_for,
-    supply_v,
 )
 from coilward.simulator.coil import film_w_k
 from coilward.simulator.fire import draught
 from coilward.simulator.fire import slopes as burning
+from coilward.simulator.flowing import passing
 from coilward.simulator.hydraulics import pumped_lpm, valve_square
 from coilward.simulator.pipes import core_cell_w_k, dump_share, true_c
-from coilward.simulator.step import passing
+from coilward.simulator.power import LEAST_V, supply_v
 from coilward.simulator.tank import between_w
 
 
@@ -129,7 +130,8 @@ def all_slopes(y, p, d):
 
 def moving_parts(y, p, d):
     """Fans, air, dump valve and pump run after their targets."""
-    d[at.FAN_SPEED] = (y[at.TOLD_FANS] * p[at.FAN_SHARE] - y[at.FAN_SPEED]) / FANS_S
+    told = 1.0 if y[at.FANS_FORCED] > 0.0 else y[at.TOLD_FANS]
+    d[at.FAN_SPEED] = (told * p[at.FAN_SHARE] - y[at.FAN_SPEED]) / FANS_S
     opened = y[at.TOLD_DAMPER] if p[at.DAMPER_STUCK] < 0.0 else p[at.DAMPER_STUCK]
     if opened > 0.5:
         d[at.AIR] = (1.0 - y[at.AIR]) / AIR_OPENS_S
@@ -142,6 +144,15 @@ def moving_parts(y, p, d):
     if y[at.CONTACT] > 0.0 and p[at.PUMP_STALLED] <= 0.0 and volts >= LEAST_V * p[at.RATED_V]:
         speed = volts / p[at.RATED_V] * p[at.PUMP_SHARE]
     d[at.SPEED] = (speed - y[at.SPEED]) / PUMP_S
+
+
+def snap_disc(y, p):
+    """The fans' thermostat at the end of the hot leg."""
+    inlet_c = y[at.HOT_ + at.LINE_CELLS - 1]
+    if p[at.THERMOSTAT] > 0.0 and inlet_c >= THERMOSTAT_ON_C:
+        y[at.FANS_FORCED] = 1.0
+    elif inlet_c < THERMOSTAT_OFF_C:
+        y[at.FANS_FORCED] = 0.0
 
 
 def valve_moves(y, p, h_s):
@@ -175,6 +186,7 @@ def rk4(y, p, h_s, steps, k1, k2, k3, k4, work):
     for _ in range(steps):
         y[at.SUPPLY_V] = supply_v(y, p, y[at.FAN_SPEED], 0.0)
         valve_moves(y, p, h_s)
+        snap_disc(y, p)
         all_slopes(y, p, k1)
         for i in range(at.Y_COUNT):
             work[i] = y[i] + 0.5 * h_s * k1[i]

@@ -14,8 +14,9 @@ from coilward.simulator import slots as at
 from coilward.simulator.faults import FAULTS, Effect, Fault, forget, lacking, register
 from coilward.simulator.faults.fault import has
 from coilward.simulator.night import Moment, read_night
+from coilward.simulator.run import causes_of
 from tests.loop.examples import changed
-from tests.simulator.trials import TODAY, bench, outlet_a_hot, played, staged, tried
+from tests.simulator.trials import ONSET_S, TODAY, bench, outlet_a_hot, played, staged, tried
 
 SHOWN = [fault for fault in FAULTS.values() if not fault.unshown]
 UNSHOWN = [fault for fault in FAULTS.values() if fault.unshown]
@@ -49,10 +50,11 @@ def test_every_number_of_the_catalogue_has_a_row():
 @pytest.mark.parametrize("fault", SHOWN, ids=lambda fault: fault.name)
 def test_a_row_is_whole(fault):
     loop = bench().loop
-    assert fault.words and fault.response.endswith((".", '"'))
+    assert fault.words
+    assert fault.response.endswith((".", '"'))
     assert fault.effects or fault.acts
-    assert fault.phases and set(fault.phases) <= set(PHASES)
-    assert set(fault.due_in) <= set(PHASES)
+    assert fault.phases
+    assert set(fault.phases) | set(fault.due_in) <= set(PHASES)
     assert fault.caught_by or fault.deadline_s is None, "a deadline needs a row that tells"
     assert fault.lasts_s >= (fault.due_s(loop, bench().derived, fault.due_in[0]) or 0.0)
     assert set(fault.prevents) <= {*type(loop.passive).model_fields, "flow_switch"}
@@ -67,7 +69,7 @@ def test_a_row_is_whole(fault):
 @pytest.mark.parametrize("fault", UNSHOWN, ids=lambda fault: fault.name)
 def test_a_row_that_is_not_shown_says_why_and_does_nothing(fault):
     assert len(fault.unshown.split()) > 5
-    assert not (fault.effects or fault.acts or fault.caught_by or fault.size_meaning)
+    assert (fault.effects, fault.acts, fault.caught_by, fault.size_meaning) == ((), (), (), "")
     assert fault.deadline_s is None
 
 
@@ -79,8 +81,36 @@ def test_rows_that_tell_exist():
 @pytest.mark.parametrize("fault", SHOWN, ids=lambda fault: fault.name)
 def test_a_fault_takes_effect_in_closed_loop(fault, false_heat):
     assert lacking(fault, bench().loop) is None
-    night = tried(fault.name, staged(fault), lasts_s=max(30.0, (fault.clears_s == "size") * 130.0))
+    night = tried(fault.name, staged(fault))
     assert night.faults.fired[fault.name]
+
+
+def due_phase(fault):
+    """A phase in which a short night can begin the fault and a row has to tell."""
+    on = bench()
+    phases = [phase for phase in ("run", "standby", "shutdown") if phase in fault.phases]
+    return next((phase for phase in phases if fault.due_s(on.loop, on.derived, phase)), None)
+
+
+DUE = [fault for fault in SHOWN if due_phase(fault)]
+
+
+def test_most_rows_with_a_deadline_are_tried():
+    assert len(DUE) >= 40
+    left_out = {fault.name for fault in SHOWN if fault.deadline_s} - {row.name for row in DUE}
+    assert left_out == set()
+
+
+@pytest.mark.parametrize("fault", DUE, ids=lambda fault: fault.name)
+def test_a_row_tells_before_its_deadline(fault):
+    phase = due_phase(fault)
+    due_s = fault.due_s(bench().loop, bench().derived, phase)
+    night = tried(fault.name, phase, lasts_s=max(50.0, due_s + 1.0))
+    told = [
+        cause.time_s - ONSET_S for cause in causes_of(night.log) if cause.name in fault.caught_by
+    ]
+    assert told, [cause.name for cause in causes_of(night.log)]
+    assert -bench().loop.tick_s <= told[0] <= due_s
 
 
 def test_a_fault_of_a_part_that_is_not_there_is_lacking():

@@ -12,9 +12,9 @@ from coilward.loop.sums import freeze, settle
 from coilward.loop.water import WATER_C_J_KG_K
 from coilward.simulator import slots as at
 from coilward.simulator.audit import audit, stored_j
+from coilward.simulator.flowing import passing
 from coilward.simulator.hydraulics import pumped_lpm, valve_square
 from coilward.simulator.pipes import BLOCKS, core_cell_w_k, true_c
-from coilward.simulator.step import passing
 from coilward.simulator.wood import glowing_bed
 from tests.simulator.plants import LOOPS, Plant, lossless
 

@@ -15,7 +15,7 @@ from tests.loop.examples import changed
 
 TODAY = date(2026, 11, 25)
 ONSET_S = 10.0
-RETURNS_S = 150.0
+RETURNS_S = 1000.0
 """From a false reading of great heat to the end of the dump that it causes, and a margin."""
 
 

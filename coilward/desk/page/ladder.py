@@ -78,7 +78,8 @@ def _boxes(top: float) -> list[str]:
         )
         for line, word in enumerate(words):
             y = top + BOX_HIGH / 2 + 3.2 + 11 * (line - (len(words) - 1) / 2)
-            found.append(_text(x, y, word, 9, "middle"))
+            size = min(9.0, (STEP - 6) / len(word) * 10 / LETTER)
+            found.append(_text(x, y, word, round(size, 1), "middle"))
     return found
 
 

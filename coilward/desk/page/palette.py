@@ -51,5 +51,6 @@ PHASE_FILLS: Final[dict[str, Fill]] = {
     "shutdown": Fill("#d5cfe3", "|"),
     "freeze guard": Fill("#b4d9f2", "-"),
     "degraded run": Fill("#ecdc86", "."),
+    "maintenance": Fill("#e6d9c6", "/"),
     OWN_LOGIC: Fill("#ffffff", "-"),
 }

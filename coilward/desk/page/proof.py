@@ -18,7 +18,15 @@ from coilward.desk.page.effects import cause_and_effect
 from coilward.desk.page.margins import margins_pictures
 from coilward.desk.page.paper import drawing, paper, table
 from coilward.desk.page.sheet import SHAPES
-from coilward.desk.proving import applies_to, caught, margin, seconds, words_of
+from coilward.desk.proving import (
+    applies_to,
+    caught,
+    forbids,
+    headline,
+    margin,
+    seconds,
+    words_of,
+)
 from coilward.desk.sizes import NEVER, hanging_on, needs
 from coilward.desk.verdict import ALWAYS
 
@@ -44,7 +52,8 @@ def proof_page(proof: Proof, here: Setting, asked: Asked) -> str:
         f"{here.loop.name}: every fault tried",
         f"proof of {proof.logic_name}",
         [
-            _needs(here), _classes(), _verdict(proof), _faults(proof, here, asked),
+            _needs(here), _classes(), _verdict(proof, forbids(here, asked.today)),
+            _faults(proof, here, asked),
             "<h2>Worst margins to boiling</h2>" if pictures else "",
             *(drawing(each) for each in pictures), _pairs(proof, asked),
             "<h2>Cause and effect</h2>", cause_and_effect(here), _rest(proof),
@@ -83,12 +92,12 @@ def _classes() -> str:
     return f"<h2>What the classes mean</h2><ul>{listed}</ul>"
 
 
-def _verdict(proof: Proof) -> str:
-    good = stands(proof)
+def _verdict(proof: Proof, against: list[str]) -> str:
+    good = stands(proof) and not against
     # Held is not the same as "may be lit": the shape is that of a fire with a person beside it.
     shape = SHAPES["attended only" if good else "do not light"]
-    word = "Every fault that logic can hold was held" if good else "Not proven"
-    reasons = "".join(
+    word = headline(proof, against)
+    reasons = "".join(f"<li>{escape(text)}</li>" for text in against) + "".join(
         f"<li>{escape(row.fault)}: {escape(row.why or WORDS[row.status].word)}</li>"
         for row in failed(proof)
     )
@@ -135,7 +144,7 @@ def _pairs(proof: Proof, asked: Asked) -> str:
         return "<h2>Pairs of faults</h2><p>None was tried.</p>"
     told = f"<p>{proof.pairs_run:,} pairs were tried; {len(proof.pair_escapes):,} escape"
     if proof.pairs_left_out:
-        told += f"; {len(proof.pairs_left_out):,} cannot be had at once (the JSON says why)"
+        told += f". Pairs that cannot be had at once: {len(proof.pairs_left_out):,} (see the JSON)"
     head = f"<h2>Pairs of faults</h2>{told}.</p>"
     if not proof.pair_escapes:
         return head

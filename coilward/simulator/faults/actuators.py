@@ -66,7 +66,7 @@ ROWS: Final = (
         base="logic", caught_by=("C07", "C20", "C01", "C03"), phases=PUMPING,
         effects=(sized(at.PUMP_SHARE, asked_s=at.PUMP_RUN_S),),
         size_meaning="share of the speed that is left", default_size=0.7,
-        lowest=0.3, highest=0.99,
+        lowest=0.5, highest=0.99,
     ),
     Fault(
         number="F28", name="pump-cuts-out", group="actuators",
@@ -79,8 +79,8 @@ ROWS: Final = (
         number="F29", name="pump-contact-welded", group="actuators",
         words="the pump's contact is welded and it runs whatever it is told",
         response="Nothing stops it; in the dry lock-out cold water meets a dry coil.",
-        base="hardware only", phases=("standby", "shutdown", "dry lock-out"),
-        effects=(to(at.CONTACT_WELDED, 1.0, asked_s=at.PUMP_RUN_S),), wire=True,
+        base="hardware only", phases=("standby", "dry lock-out"),
+        effects=(to(at.CONTACT_WELDED, 1.0, asked_s=at.WELDED_S),), wire=True,
     ),
     Fault(
         number="F30", name="pump-draws-air", group="actuators",
@@ -129,7 +129,7 @@ ROWS: Final = (
         number="F35", name="servo-browns-out-board", group="actuators",
         words="the servo pulls the board's supply down, and the board restarts at each move",
         response="Keep the water moving through every restart, and end the fire.",
-        base="logic", caught_by=("C40",), lasts_s=900.0, phases=COOLING,
+        base="logic", caught_by=("C40",), deadline_s=130.0, lasts_s=900.0, phases=COOLING,
         acts=(Act("reboot", lasts_s=1.0, sized="every_s"),),
         size_meaning="seconds from one move to the next", default_size=10.0,
         lowest=10.0, highest=60.0, wire=True,
@@ -222,7 +222,7 @@ ROWS: Final = (
         words="the open dump valve goes shut and stays so",
         response="Notice that the dump does not cool, and end the fire.",
         base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C37", "C04", "C06"),
-        phases=SHEDDING, lasts_s=3600.0,
+        phases=("overheat dump",), lasts_s=3600.0,
         effects=(to(at.DUMP_STUCK, 0.0, asked_s=at.DUMP_ASKED_S),), needs="dump", wire=True,
     ),
     Fault(

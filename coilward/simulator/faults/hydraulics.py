@@ -37,6 +37,8 @@ def _cavitates_c(scene: Scene) -> float:
 
 REFUSED: Final = "the check refuses such a layout before anything is rehearsed"
 BURN_DOWN: Final = "End the fire while there is water to move."
+# A leak that empties the tank within about an hour of its low mark leaves a dry coil over embers:
+# then the logic alone is not enough.
 
 ROWS: Final = (
     Fault(
@@ -85,14 +87,16 @@ ROWS: Final = (
     Fault(
         number="F50", name="leak-slow", group="hydraulics",
         words="the tank loses water slowly", response=BURN_DOWN,
-        base="logic", caught_by=("C23",), lasts_s=7200.0, phases=ALWAYS,
+        base="logic", caught_by=("C23",),
+        lasts_s=7200.0, phases=ALWAYS,
         effects=(sized(at.LEAK_LPM, asked_s=at.LEAKED_L),),
-        size_meaning="leak, L/min", default_size=0.5, lowest=0.1, highest=1.0,
+        size_meaning="leak, L/min", default_size=0.5, lowest=0.1, highest=0.8,
     ),
     Fault(
         number="F51", name="leak-fast", group="hydraulics",
         words="the tank loses water fast", response=BURN_DOWN,
-        base="logic", caught_by=("C23",), lasts_s=3600.0, phases=ALWAYS,
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C23",),
+        lasts_s=7200.0, phases=ALWAYS,
         effects=(sized(at.LEAK_LPM, asked_s=at.LEAKED_L),),
         size_meaning="leak, L/min", default_size=2.0, lowest=1.0, highest=5.0,
     ),
@@ -146,7 +150,7 @@ ROWS: Final = (
     Fault(
         number="F57", name="tank-siphons-out", group="hydraulics",
         words="a hose on the floor siphons the tank empty", response=BURN_DOWN,
-        base="logic", caught_by=("C23",), lasts_s=3600.0,
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C23",), lasts_s=3600.0,
         effects=(sized(at.LEAK_LPM, asked_s=at.LEAKED_L),),
         size_meaning="leak, L/min", default_size=6.0, lowest=3.0, highest=10.0,
     ),

@@ -7,6 +7,7 @@ from typing import Final
 from coilward.simulator import slots as at
 from coilward.simulator.faults.fault import (
     ALWAYS,
+    BURNING,
     COLD,
     WHOLE_FIRE,
     Act,
@@ -15,24 +16,36 @@ from coilward.simulator.faults.fault import (
     to,
 )
 from coilward.simulator.faults.hydraulics import UNDER_MARK
+from coilward.simulator.sensors import SCALES_FROM_C
 
 FIRED: Final = ("warm-up", "run")
+
+
+def _seen_backwards(cell: int) -> Effect:
+    """The water meets the coil's cells in the other order."""
+    other = at.VIEW_ + at.COIL_CELLS - 1 - cell
+    return Effect(at.VIEW_ + cell, lambda scene: float(scene.p[other]))
+
 
 ROWS: Final = (
     Fault(
         number="F93", name="lit-without-check", group="people",
-        words="the fire is lit without the check",
+        words="the fire is lit without the check, with the damper propped open",
         response="Move water if the coil is known to hold it, and let the fire end.",
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34",), phases=("standby",),
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34", "C35"), phases=("standby",),
+        effects=(to(at.DAMPER_STUCK, 1.0, asked_s=at.DAMPER_ASKED_S),),
         acts=(Act("light", lively=2.0, sized="charges"),),
         size_meaning="charges", default_size=0.5, lowest=0.1, highest=1.0,
     ),
     Fault(
         number="F93", name="lit-with-pump-dead", group="people",
-        words="the fire is lit without the check, and the pump is dead",
+        words="the fire is lit without the check, with the damper propped open and the pump dead",
         response="Notice the heat, sound the horn, keep the damper shut.",
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34", "C01", "C02"),
-        phases=("standby",), effects=(to(at.PUMP_SHARE, 0.0),),
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C34", "C35", "C01", "C02"),
+        phases=("standby",),
+        effects=(
+            to(at.DAMPER_STUCK, 1.0, asked_s=at.DAMPER_ASKED_S), to(at.PUMP_SHARE, 0.0)
+        ),
         acts=(Act("light", lively=2.0, sized="charges"),),
         size_meaning="charges", default_size=0.5, lowest=0.1, highest=1.0,
     ),
@@ -46,11 +59,23 @@ ROWS: Final = (
         size_meaning="charges", default_size=3.0, lowest=2.0, highest=5.0,
     ),
     Fault(
-        number="F95", name="manual-left-on", group="people",
-        words="somebody leaves a request by hand on, for shut and off",
-        response="Refuse it for as long as it lasts.",
-        base="logic", caught_by=("C33",), deadline_s=0.5, due_in=ALWAYS, phases=ALWAYS,
-        lasts_s=900.0, acts=(Act("press", "remote_unsafe"),), wire=True,
+        number="F95", name="hand-left-on", group="people",
+        words="somebody leaves dump and fans held by hand",
+        response="Take the outputs back after a minute and say so.",
+        base="logic", caught_by=("C33",), deadline_s=61.0, due_in=BURNING, lasts_s=900.0,
+        acts=(Act("press", "hand_dump"), Act("press", "hand_fans")), wire=True,
+    ),
+    Fault(
+        number="F95", name="maintenance-left-on", group="people",
+        words="somebody turns the key, holds pump, valve and damper by hand, and leaves",
+        response="Take the outputs back after a minute and say so.",
+        base="logic", caught_by=("C33",), deadline_s=65.0, due_in=("standby",), lasts_s=900.0,
+        phases=("standby",),
+        acts=(
+            Act("press", "key"), Act("press", "hand_pump", after_s=3.0),
+            Act("press", "hand_valve", after_s=3.0), Act("press", "hand_damper", after_s=3.0),
+        ),
+        wire=True,
     ),
     Fault(
         number="F96", name="silenced-and-left", group="people",
@@ -123,7 +148,7 @@ ROWS: Final = (
         phases=ALWAYS,
         effects=(
             to(at.SCALE_ + at.OUTLET_A, 0.0),
-            Effect(at.OFFSET_K_ + at.OUTLET_A, lambda scene: scene.size - 25.0),
+            Effect(at.OFFSET_K_ + at.OUTLET_A, lambda scene: scene.size - SCALES_FROM_C),
             to(at.NOISE_K_ + at.OUTLET_A, 0.0),
         ),
         size_meaning="degC that it shows", default_size=50.0, lowest=10.0, highest=70.0,
@@ -138,6 +163,7 @@ ROWS: Final = (
         effects=(
             to(at.SOURCE_ + at.OUTLET_A, at.COLD_ + at.LINE_CELLS - 1),
             to(at.SOURCE_ + at.OUTLET_B, at.COLD_ + at.LINE_CELLS - 1),
+            *(_seen_backwards(cell) for cell in range(at.COIL_CELLS)),
         ),
         wire=True,
     ),

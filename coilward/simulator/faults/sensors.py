@@ -16,14 +16,10 @@ from coilward.simulator.faults.fault import (
     sized,
     to,
 )
-from coilward.simulator.sensors import BAD_FRAME, FROZEN, OPEN
+from coilward.simulator.sensors import BAD_FRAME, FROZEN, OPEN, SHORT
 
-SHORT: Final = 4.0
-"""A thermistor whose wires touch reads far over its range."""
 DIGITAL_READS_S: Final = 1.0
 """Digital thermometers are read once a second: one bad frame lasts for one reading."""
-MEANT_C: Final = 25.0
-"""A thermometer's scale is taken about this reading."""
 SHORTED_HZ: Final = 5000.0
 
 
@@ -270,7 +266,7 @@ ROWS: Final = (
         words="air or steam spins the flow meter while little water moves",
         response="Treat flow and outlet that rise together as no flow.",
         base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C08", "C03", "C09", "C20"),
-        effects=(sized(at.AIR_LOCK, asked_s=at.FLOW_S), Effect(at.METER_ADDS_LPM, _spun_lpm)),
+        effects=(sized(at.AIR_LOCK, asked_s=at.PUMP_RUN_S), Effect(at.METER_ADDS_LPM, _spun_lpm)),
         size_meaning="share of the flow that the air takes away", default_size=0.7,
         lowest=0.3, highest=0.95,
     ),
