@@ -37,8 +37,10 @@ PROMISING: Final = CLASSES[:2]
 HELPED: Final = ("logic", "hardware helps")
 """Faults in which the board has its part, whatever the hardware makes of the rest."""
 EVERY: Final = frozenset(each.name for each in REQUIREMENTS)
-BOILING: Final = frozenset({"water-under-boiling", "joints-under-limit", "pump-off-before-steam"})
-"""What no board can keep alone once the water stands."""
+BEYOND: Final = frozenset({
+    "water-under-boiling", "joints-under-limit", "pump-off-before-steam", "pump-kept-on",
+})  # fmt: skip
+"""What no board can keep alone once the water stands, or has run out."""
 NOISES: Final = 16
 """Tables of noise that cases take turns with."""
 
@@ -79,7 +81,7 @@ class Stage:
             return frozenset()
         if self.cls(faults) in PROMISING:
             return EVERY
-        return EVERY - BOILING
+        return EVERY - BEYOND
 
     def story(self, case: Case, u: Sequence[float] | None = None) -> Story:
         """The story of a case, as drawn from its key or told by DIMENSIONS numbers."""
