@@ -48,7 +48,8 @@ RULES: tuple[Rule, ...] = (
          ("C13",)),
     Rule(7, "frozen", "An outlet thermometer that reads the same for 120 s, the last 30 of them "
          "after its neighbour has moved by 2 K, is lost; so is a tank thermometer that reads the "
-         "same for 300 s with a fire in, where its own noise would move it.", ("C13", "C14", "C15")),
+         "same for 300 s with a fire in, where its own noise would move it.",
+         ("C13", "C14", "C15")),
     Rule(8, "isothermal", "All thermometers of the loop agree within 1 K in moving water, before "
          "each fire.", ("check",), "Offsets are not stored and no trend over weeks is kept."),
     Rule(9, "flow against pump and valve", "With the valve at rest the flow is within a band of "
