@@ -74,7 +74,7 @@ def presses(constants: Constants, clear: Callable[..., Latched]) -> Iterator[Pre
     fitted = constants.fitted._replace(metal=True, flue=True, level=True)
     constants = constants._replace(fitted=fitted)
     state = first_state(constants)
-    seen = sense(UNREAD, state.mode, state.ages, state.watch, state.control, constants)
+    seen = sense(UNREAD, 0, state.mode, state.ages, state.watch, state.control, constants)
     now = estimate(UNREAD, Requests(), seen, state.mode, state.ages, state.watch, constants)
     buttons = [(False, 0.0), *((True, held_s) for held_s in HELD_S)]
     surroundings = [USUAL, *_all_but_one()]

@@ -82,7 +82,7 @@ ROWS: Final = (
         number="F17", name="steam-spins-meter", group="sensors",
         words="air or steam spins the flow meter while little water moves",
         response="Treat flow and outlet that rise together as no flow.",
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C08", "C03", "C09", "C20",
+        base="hardware only", prevents=WHOLE_FIRE, caught_by=("C01", "C08", "C03", "C09", "C20",
         "C46"),
         effects=(sized(at.AIR_LOCK, asked_s=at.PUMP_RUN_S), Effect(at.METER_ADDS_LPM, _spun_lpm)),
         size_meaning="share of the flow that the air takes away", default_size=0.7,
