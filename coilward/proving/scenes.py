@@ -44,7 +44,7 @@ STOOD_S: Final = 150.0
 """Longer than any refill window (held by a test)."""
 
 
-_READINGS: Final = (at.LAGGED_, at.SLOW_, at.TRUE_, at.SEEN_)
+_READINGS: Final = (at.LAGGED_, at.TRUE_, at.SEEN_)
 
 
 @dataclass(frozen=True)
