@@ -136,11 +136,11 @@ def _tank(shared: Shared) -> Formula:
 
 
 def _pump_on(shared: Shared) -> Formula:
-    bounds = shared.bounds
-    moved = once(sure(at_least("flow_lpm", bounds.moves_lpm)), 0, shared.ticks(bounds.wet_s))
-    cool = sure(at_most("water_c", bounds.allow_c))
-    known = sure(at_most("heat_w", bounds.largest_w))
-    return shared.within(bounds.retry_s, ~shared.pump, moved, cool, known)
+    # Told off while the water moved: a pump that is told off after it stopped is another matter.
+    moves = sure(at_least("flow_lpm", shared.bounds.moves_lpm))
+    moved = historically(moves, 0, shared.ticks(shared.bounds.no_flow_s))
+    stopped = since(~shared.pump, ~shared.pump & moved)
+    return shared.within(shared.bounds.retry_s, ~shared.pump, stopped)
 
 
 def _pump_off(shared: Shared) -> Formula:
@@ -214,8 +214,8 @@ REQUIREMENTS: tuple[Requirement, ...] = (
         PRACTICE, _share("tank_s"), _tank),
     Requirement(
         "pump-kept-on",
-        "While a fire is in and the coil is known to hold water, the pump is told to run, but for "
-        "1 s to shake it loose: to stop the water is the one thing that a fire does not forgive.",
+        "While a fire is in and water moves, the pump is never told off for longer than the 1 s "
+        "that shakes it loose: to stop the water is the one thing that a fire does not forgive.",
         PRACTICE, _share("retry_s"), _pump_on),
     Requirement(
         "pump-let-go",
