@@ -9,7 +9,9 @@ from pathlib import Path
 import pytest
 
 from coilward.loop.document import read_loop
+from coilward.proving.case import parse_case
 from coilward.proving.stage import Stage
+from coilward.simulator.foreign import load
 from tests.desk.cli import ON, run_here
 from tests.simulator.plants import TODAY
 
@@ -84,8 +86,6 @@ def test_where_nothing_escapes_the_night_with_the_least_margin_is_told(
 def test_the_margin_told_is_the_margin_of_the_night(monkeypatch, capsys):
     done = worst(monkeypatch, capsys, "--faults", "outlet-a-open", "--runs", "2", "--json", "-")
     found = json.loads(done.out)
-    from coilward.proving.case import parse_case
-
     stage = Stage(read_loop("greenhouse"), today=TODAY)
     outcome = stage.play(parse_case(found["story"]["key"]))
     assert found["story"]["margin_k"] == outcome.margin_k
@@ -104,6 +104,34 @@ def test_bad_input_ends_with_2(monkeypatch, capsys, args, told):
     assert done.code == 2
     assert told in done.err
     assert done.out == ""
+
+
+def test_a_logic_that_dies_is_found_and_told(monkeypatch, capsys, tmp_path):
+    file = tmp_path / "dies.py"
+    file.write_text(DEAF.replace("    return", "    readings.tank_c / memory\n    return"))
+    done = worst(
+        monkeypatch, capsys, "--logic", f"{file}:decide", "--faults", "pump-dies", "--runs", "3"
+    )
+    said = " ".join(done.out.split())
+    assert done.code == 1
+    assert "The logic goes on deciding, whatever it reads." in said
+    assert "it stopped: TypeError: unsupported operand" in said
+
+
+def test_a_memory_that_is_written_to_does_not_reach_the_next_night(tmp_path):
+    """The same case twice, between them another: a list that grows all the time stays its own."""
+    file = tmp_path / "grows.py"
+    file.write_text(DEAF.replace("    return None,", (
+        "    memory = memory or []\n    memory.append(readings.time_s)\n"
+        "    return memory,"
+    )).replace("True, 1.0, 1.0, True", "True, 1.0, 1.0, len(memory) < 1500"))
+    stage = Stage(read_loop("greenhouse"), today=TODAY, logic=load(f"{file}:decide"))
+    first, other, again = (
+        stage.play(parse_case(f"{name}@1"))
+        for name in ("pump-dies/1", "outlet-a-open/3", "pump-dies/1")
+    )
+    assert first == again
+    assert first != other
 
 
 def test_a_fault_that_asks_nothing_of_logic_is_no_hunt(monkeypatch, capsys):
