@@ -46,6 +46,9 @@ def main():
                 break
         minutes = (time.perf_counter() - began_s) / 60.0
         print(f"{name:11s} {runs:7,} nights, {invalid:,} invalid, {runs / minutes:7,.0f} a minute")
+        if found.astray:
+            print(f"            never in {found.astray.phase}, stands in {found.astray.stood}")
+            escaped += 1
         if worst is not None:
             missed = ", ".join(worst.outcome.missed) or "nothing"
             print(f"            least {least:.3f} of {worst.what}; violated: {missed}; "

@@ -37,7 +37,9 @@ def main():
         found = hunt(stage, runs=asked.runs, seed=asked.seed)
         lasted_s = time.perf_counter() - began_s
         by = "not found"
-        if found.escaped:
+        if found.astray:
+            by = f"never in {found.astray.phase}, stands in {found.astray.stood}"
+        elif found.escaped:
             sound = shipped.play(found.worst.case)
             same = set(found.worst.outcome.missed) & set(sound.missed)
             by = f"{found.worst.case.key}: {', '.join(found.worst.outcome.missed)}"

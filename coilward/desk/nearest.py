@@ -22,7 +22,12 @@ if TYPE_CHECKING:
     from coilward.simulator.run import Run
 
 MOST_TOLD: Final = 30
-DEADLINE: Final = "An interlock tells of the fault within its deadline."
+BESIDES: Final = {
+    "deadline": "An interlock tells of the fault within its deadline.",
+    "first-boil": "The coil does not boil.",
+    "logic-died": "The logic goes on deciding, whatever it reads.",
+}
+"""What is asked for beside the requirements of the plant."""
 HELPS: Final[dict[str, str]] = {
     "water-under-boiling": "More margin: a smaller fire, more flow, or a whole-fire quench coil "
     "or gravity dump that needs no pump.",
@@ -36,6 +41,7 @@ HELPS: Final[dict[str, str]] = {
     "pump-off-before-steam": "A shorter refill window, so that no pump meets steam.",
     "valve-over-stop": "A stop in the valve itself, which no logic can go under.",
     "dump-steady": "More distance between the temperatures at which the dump opens and shuts.",
+    "logic-died": "A logic that takes any reading, none included, without an exception.",
     "deadline": "An instrument that shows this fault sooner, or a second one beside it.",
 }
 
@@ -122,6 +128,6 @@ def helps(story: Tried, run: Run, today: date) -> list[str]:
 
 
 def _words(name: str) -> str:
-    if name == "deadline":
-        return DEADLINE
+    if name in BESIDES:
+        return BESIDES[name]
     return next((each.words for each in REQUIREMENTS if each.name == name), name)

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from coilward.desk.proving import Asked
-    from coilward.proving.hunt import Found, Tried
+    from coilward.proving.hunt import Astray, Found, Tried
     from coilward.simulator.run import Run
 
 SHRINKING_SHARE: Final = 0.9
@@ -61,7 +61,7 @@ def hunt_loop(
         run = None if story is None else stage.rehearse(story.case)
     asked = Asked(loop_name, today, wanted.logic, units)
     if story is None or run is None:
-        _say_nothing(found)
+        sys.stderr.write(f"error: {_nothing(found)}\n")
         return 1
     system = units or loop.units
     texts: dict[str, str] = {}
@@ -96,6 +96,8 @@ def say_worst(
     style = "bold red" if found.escaped else "bold"
     shape = "[ X ]" if found.escaped else "( o )"
     item(console, f"{shape}  {word} in {found.runs:,} nights on {run.loop.name}", style=style)
+    if found.astray is not None:
+        item(console, f"First of all, {_astray(found.astray)}.", indent=4)
     if not found.escaped:
         item(console, "The night below is the one with the least margin of those that were "
                       "tried. There may be worse ones.", indent=4)  # fmt: skip
@@ -122,10 +124,19 @@ def say_worst(
     item(console, asked.again(story.case.key))
 
 
-def _say_nothing(found: Found) -> None:
-    sys.stderr.write(
-        f"error: none of {found.runs:,} nights showed anything: no fault acted in the phase that "
-        "it is about\n"
+def _nothing(found: Found) -> str:
+    if found.astray is not None:
+        return _astray(found.astray)
+    return (
+        f"none of {found.runs:,} nights showed anything: no fault of which something is promised "
+        "acted in the phase that it is about"
+    )
+
+
+def _astray(astray: Astray) -> str:
+    return (
+        f"the board is never in {astray.phase}, where it ought to be: it stands in "
+        f"{astray.stood}. A logic that is never there can't be judged there"
     )
 
 
@@ -152,6 +163,7 @@ def worst_json(found: Found, story: Tried, asked: Asked) -> str:
         "escaped": found.escaped,
         "runs": found.runs,
         "invalid": found.invalid,
+        "astray": found.astray._asdict() if found.astray else None,
         "found": None if found.worst is None else plain(found.worst),
         "story": plain(story),
         "again": asked.again(story.case.key),

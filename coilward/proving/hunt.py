@@ -43,6 +43,8 @@ TELLING: Final[tuple[Group, ...]] = (
 """Groups of faults, first those of which every one asks for the whole logic."""
 POPULATION: Final = 8
 WIDTH: Final = 0.3
+NEVER_THERE: Final = 3
+"""Nights about a phase of which not one finds the board in it, before that is a finding."""
 MOST_ARMS: Final = 12
 SWEPT_SHARE: Final = 0.5
 """Of all runs, at the most, go into the first sweep."""
@@ -61,6 +63,13 @@ class Tried(NamedTuple):
     """Which one that was; empty for a night that showed nothing."""
 
 
+class Astray(NamedTuple):
+    """The board stood in one phase where it ought to have been in another."""
+
+    phase: str
+    stood: str
+
+
 @dataclass(frozen=True)
 class Found:
     """What a hunt brings home."""
@@ -70,11 +79,14 @@ class Found:
     runs: int
     invalid: int
     """Of these, nights in which a fault did not act or the board was not in the phase."""
+    astray: Astray | None = None
+    """A phase in which the board never was when it should have been."""
 
     @property
     def escaped(self) -> bool:
         """Whether something that is promised was violated."""
-        return self.worst is not None and self.worst.outcome.escaped
+        violated = self.worst is not None and self.worst.outcome.escaped
+        return violated or self.astray is not None
 
 
 def weigh(case: Case, outcome: Outcome, counted: frozenset[str]) -> Tried:
@@ -147,12 +159,13 @@ class Search:
         """``weighed`` plays a case and weighs it; ``runs`` is the budget."""
         self._weighed, self._most, self._progress = weighed, runs, progress
         self._worst: Tried | None = None
+        self._astray: Astray | None = None
         self._runs = self._invalid = 0
 
     @property
     def found(self) -> Found:
         """What there is by now."""
-        return Found(self._worst, self._runs, self._invalid)
+        return Found(self._worst, self._runs, self._invalid, self._astray)
 
     @property
     def over(self) -> bool:
@@ -171,14 +184,23 @@ class Search:
             self._progress(self._runs / self._most)
         return tried
 
-    def sweep(self, cases: Iterable[Case]) -> list[Tried]:
-        """One night a case, until something escapes or the sweep's share is used up."""
+    def sweep(self, cases: Iterable[tuple[str, Case]]) -> list[Tried]:
+        """One night a case, until something escapes or the sweep's share is used up.
+
+        Each case comes with its phase. Where the board was in another one in all of a few first
+        nights, that is what was found: it can't be judged where it never is.
+        """
         most = max(1, int(SWEPT_SHARE * self._most))
         swept: list[Tried] = []
-        for case in cases:
+        missed: dict[str, int] = {}
+        for phase, case in cases:
             if self.over or self._runs >= most:
                 break
             swept.append(self.try_case(case))
+            stood = swept[-1].outcome.phase
+            missed[phase] = -most if stood in ("", phase) else missed.get(phase, 0) + 1
+            if missed[phase] >= NEVER_THERE:
+                self._astray = Astray(phase, stood)
         return swept
 
     def pull(self, swept: Sequence[Tried], seed: int) -> None:
@@ -218,8 +240,10 @@ def weighed_on(stage: Stage) -> Weighed:
     return lambda case: weigh(case, stage.play(case), stage.counted(case.faults))
 
 
-def sharp_cases(stage: Stage, faults: Sequence[str] | None, seed: int) -> Iterator[Case]:
-    """One sharp night a fault, then other ends of its size and other fires, then other phases.
+def sharp_cases(
+    stage: Stage, faults: Sequence[str] | None, seed: int
+) -> Iterator[tuple[str, Case]]:
+    """With its phase: a sharp night a fault, then other sizes and fires, then other phases.
 
     Faults of which nothing is promised, not even that an interlock tells, are left out.
     """
@@ -246,11 +270,12 @@ def sharp_cases(stage: Stage, faults: Sequence[str] | None, seed: int) -> Iterat
     for ends in SWEEPS:
         for row in rows:
             if ends["size"] == SWEEPS[0]["size"] or row.size_meaning:
-                yield sharp(Case((row.name,), usual[row.name], seed), ends)
+                index = usual[row.name]
+                yield phases[row.name][index], sharp(Case((row.name,), index, seed), ends)
     for row in rows:
-        for index in range(len(phases[row.name])):
+        for index, phase in enumerate(phases[row.name]):
             if index != usual[row.name]:
-                yield sharp(Case((row.name,), index, seed), SWEEPS[0])
+                yield phase, sharp(Case((row.name,), index, seed), SWEEPS[0])
 
 
 def sharp(case: Case, ends: Mapping[str, float]) -> Case:

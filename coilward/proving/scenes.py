@@ -162,7 +162,10 @@ def _nothing(_loop: Loop, _story: Story) -> list[Moment]:
     return []
 
 
-def _settled(_bench: Bench, _p: Floats, settled: Start) -> tuple[Any, State, float]:
+def _settled(bench: Bench, _p: Floats, settled: Start) -> tuple[Any, State, float]:
+    if not bench.logic.tells_phases:
+        # What it remembers may be anything, also something that a night before has written to.
+        return settled.y.copy(), bench.logic.first(bench.constants, RUN, YES), SETTLES_S
     state = settled.state
     ages = state.ages._replace(time_s=-SETTLES_S)
     return settled.y.copy(), state._replace(ages=ages), SETTLES_S

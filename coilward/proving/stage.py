@@ -81,7 +81,8 @@ class Stage:
             return frozenset()
         if self.cls(faults) in PROMISING:
             return EVERY
-        return EVERY - BEYOND
+        shown = all(FAULTS[name].deadline_s is not None for name in faults)
+        return EVERY - BEYOND if shown else frozenset()
 
     def story(self, case: Case, u: Sequence[float] | None = None) -> Story:
         """The story of a case, as drawn from its key or told by DIMENSIONS numbers."""
@@ -127,6 +128,8 @@ class Stage:
         missed += [name for name, margin in found.items() if margin < 0.0 and name in counted]
         if self.cls(faults) in PROMISING and first_boil_s is not None:
             missed.append("first-boil")
+        if made.died is not None:
+            missed.append("logic-died")
         tells = self.bench.logic.tells_phases
         return Outcome(
             key=told.case.key,

@@ -11,9 +11,13 @@ from tests.proving.needles import COUNTED, outcome, weighed, well
 NAMES = [f"fault-{n}" for n in range(10)] + ["pump-weak"] + [f"fault-{n}" for n in range(10, 20)]
 
 
+def sharps(seed):
+    return (("run", sharp(Case((name,), 0, seed), {"fire": 0.95})) for name in NAMES)
+
+
 def search(play, runs=300, seed=1):
     hunted = Search(weighed(play), runs)
-    hunted.pull(hunted.sweep(sharp(Case((name,), 0, seed), {"fire": 0.95}) for name in NAMES), seed)
+    hunted.pull(hunted.sweep(sharps(seed)), seed)
     return hunted.found
 
 
@@ -57,10 +61,27 @@ def test_a_night_that_showed_nothing_is_counted_and_never_the_worst():
     assert not found.escaped
 
 
+def test_a_board_that_is_never_in_a_phase_is_a_finding():
+    """The nights say "run" of themselves."""
+    hunted = Search(weighed(lambda case: outcome(case, 1.0, fired=False)), 300)
+    hunted.sweep([("boot", Case((name,), 0, 1)) for name in NAMES])
+    assert hunted.found.runs == 3
+    assert hunted.found.astray == ("boot", "run")
+    assert hunted.found.escaped
+
+
+def test_a_board_that_was_once_in_a_phase_is_not_astray():
+    hunted = Search(weighed(lambda case: outcome(case, 1.0)), 300)
+    cases = [Case((name,), 0, 1) for name in NAMES]
+    hunted.sweep([("run", cases[0]), *(("boot", case) for case in cases[:2])])
+    assert hunted.found.runs == 3
+    assert not hunted.found.escaped
+
+
 def test_progress_is_told_up_to_the_end():
     shares = []
     hunted = Search(weighed(well(depth=-0.2, width=1.0)), 50, shares.append)
-    hunted.pull(hunted.sweep(sharp(Case((name,), 0, 1), {"fire": 0.95}) for name in NAMES), 1)
+    hunted.pull(hunted.sweep(sharps(1)), 1)
     assert shares == [n / 50 for n in range(1, 51)]
 
 
