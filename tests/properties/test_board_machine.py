@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, rule
 
 from coilward.controller.constants import constants_for
-from coilward.controller.decide import decide
+from coilward.controller.decide import Decision
 from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import BOOT, COLD_START, DRY, DUMP, FREEZE, RUN, STANDBY, WARM_UP
 from coilward.controller.state import NO, YES, after_reboot
@@ -62,9 +62,8 @@ class Board(RuleBasedStateMachine):
         rig = self.rig
         before = rig.state
         rig.tick(self.asked)
-        readings = rig.readings._replace(time_s=rig.time_s)
-        done = decide(readings, self.asked, before, rig.constants)
-        hold(Moment(readings, self.asked, before, done, rig.constants))
+        done = Decision(rig.state, rig.commands)
+        hold(Moment(rig.given, self.asked, before, done, rig.constants))
         if self.obeys:
             obey(rig)
 

@@ -56,7 +56,7 @@ PLANTED = (
     _defect("refill window never ends", "estimating.py",
             "half_s = 0.5 * still_boil_s", "half_s = 50.0 * still_boil_s"),
     _defect("dump never opened", "acting.py",
-            "said.damper_open and burning, said.dump_open,",
+            "said.damper_open and burning, said.dump_open or dump_held,",
             "said.damper_open and burning, False,"),
     _defect("tank's trips in Fahrenheit", "constants.py",
             "tank_trip_c=derived.tank_trip_c", "tank_trip_c=1.8 * derived.tank_trip_c + 32.0",
