@@ -113,8 +113,6 @@ def unjudged(readings: Readings, seen: Seen, constants: Constants) -> int:
         mask |= row.ON_VENT
     if readings.damper_shut != readings.damper_shut:
         mask |= row.ON_DAMPER
-    if readings.constants_ok != readings.constants_ok:
-        mask |= row.ON_CONSTANTS
     people_c = people_feel_c(readings, constants)
     if people_c != people_c:
         mask |= row.ON_PEOPLE
@@ -186,7 +184,7 @@ def causes_of_parts(
         mask |= row.VENT_WET
     if fitted.damper_switch and not control.damper_open and readings.damper_shut < 0.5:
         mask |= row.DAMPER_OPEN
-    if readings.constants_ok < 0.5:
+    if not (readings.constants_ok >= 0.5):
         mask |= row.CONSTANTS_BAD
     people_c = constants.limits.people_c
     if before & row.TOO_HOT_FOR_PEOPLE:

@@ -26,7 +26,7 @@ Latch = Literal["no", "person", "dry"]
 Next = Literal["dry", "no-flow", "shutdown", "degraded", "dump", "stay"]
 Channel = Literal[
     "", "outlet", "tank", "metal", "level", "supply", "line", "current", "co", "smoke", "vent",
-    "damper", "constants", "people", "radiator",
+    "damper", "people", "radiator",
 ]
 Derivable = Literal["low_flow_debounce_s"]
 
@@ -235,7 +235,7 @@ ROWS: tuple[Row, ...] = (
         "fire", "degraded", "person", 2, 2, "on", "open", "full", "shut", "open",
         "The board runs on numbers that don't belong to this loop.", COOLED,
         "Don't add wood. Load the right constants before the next fire.",
-        "Every trip may be wrong.", hangs_on="constants"),
+        "Every trip may be wrong."),
     Row("C37", "dumped too often, or the dump does not cool", 0.25, 1.0,
         "heat", "shutdown", "person", 1, 3, "on", "open", "full", "shut", "open",
         "The loop keeps overheating, or the dump does not help.", COOLED, NO_WOOD,
@@ -378,7 +378,6 @@ ON_CO = _mask("hangs_on", "co")
 ON_SMOKE = _mask("hangs_on", "smoke")
 ON_VENT = _mask("hangs_on", "vent")
 ON_DAMPER = _mask("hangs_on", "damper")
-ON_CONSTANTS = _mask("hangs_on", "constants")
 ON_PEOPLE = _mask("hangs_on", "people")
 ON_RADIATOR = _mask("hangs_on", "radiator")
 PUMP_ON = _mask("pump", "on")
