@@ -26,7 +26,7 @@ def test_ten_are_planted_and_none_twice():
 
 
 def test_a_defect_that_comes_to_nothing_is_an_error():
-    with pytest.raises(ValueError, match="not once in acting.py"):
+    with pytest.raises(ValueError, match=r"not once in acting\.py"):
         planted(Defect("nothing", (("acting.py", "no such text", ""),)))
 
 
