@@ -1,6 +1,6 @@
 """The hunt under the shipped logic: nothing that is promised may be violated.
 
-    python -m benchmarks.hunted [--runs 100000] [--seed 1] [--loops boathouse,greenhouse,hot-tub]
+    python -m benchmarks.hunted [--runs 100000] [--seed 1] [--loops NAMES] [--without FAULTS]
 
 Each loop gets as many nights, in rounds that begin anew with another seed. Ends with 1 where
 something escapes, and prints the command that shows it.
@@ -16,6 +16,7 @@ from datetime import date
 from coilward.loop.document import read_loop
 from coilward.proving.hunt import hunt
 from coilward.proving.stage import Stage
+from coilward.simulator.faults import FAULTS
 
 TODAY = date(2026, 11, 25)
 ROUND = 5000
@@ -27,7 +28,9 @@ def main():
     parser.add_argument("--runs", type=int, default=100_000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--loops", default="boathouse,greenhouse,hot-tub")
+    parser.add_argument("--without", default="", help="faults to leave out, commas between")
     asked = parser.parse_args()
+    faults = [name for name in FAULTS if name not in asked.without.split(",")]
     escaped = 0
     for name in asked.loops.split(","):
         stage = Stage(read_loop(name), engine="compiled", today=TODAY)
@@ -36,7 +39,8 @@ def main():
         least, worst = 1e9, None
         while runs < asked.runs:
             found = hunt(
-                stage, runs=min(ROUND, asked.runs - runs), seed=asked.seed + runs // ROUND
+                stage, runs=min(ROUND, asked.runs - runs), seed=asked.seed + runs // ROUND,
+                faults=faults,
             )
             runs += found.runs
             invalid += found.invalid

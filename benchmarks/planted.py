@@ -1,6 +1,6 @@
 """Ten defects planted in the logic: after how many nights does the hunt find each?
 
-    python -m benchmarks.planted [--runs 300] [--seed 1] [--loop greenhouse]
+    python -m benchmarks.planted [--runs 300] [--seed 1] [--loop greenhouse] [--without NAMES]
 
 Interpreted, one after the other; a few minutes. Ends with 1 where one is not found, or where
 the night that shows it shows the same under the shipped logic: that would be no find.
@@ -16,6 +16,7 @@ from datetime import date
 from coilward.loop.document import read_loop
 from coilward.proving.hunt import hunt
 from coilward.proving.stage import Stage
+from coilward.simulator.faults import FAULTS
 from tests.proving.planted import PLANTED, planted
 
 TODAY = date(2026, 11, 25)
@@ -27,14 +28,16 @@ def main():
     parser.add_argument("--runs", type=int, default=300)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--loop", default="greenhouse")
+    parser.add_argument("--without", default="", help="faults to leave out, commas between")
     asked = parser.parse_args()
+    faults = [name for name in FAULTS if name not in asked.without.split(",")]
     loop = read_loop(asked.loop)
     shipped = Stage(loop, engine="interpreted", today=TODAY)
     unfound = 0
     for defect in PLANTED:
         began_s = time.perf_counter()
         stage = Stage(loop, today=TODAY, logic=planted(defect))
-        found = hunt(stage, runs=asked.runs, seed=asked.seed)
+        found = hunt(stage, runs=asked.runs, seed=asked.seed, faults=faults)
         lasted_s = time.perf_counter() - began_s
         by = "not found"
         if found.astray:

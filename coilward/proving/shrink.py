@@ -121,7 +121,7 @@ def _round_sizes(case: Case, which: int, now: int) -> list[int]:
     if fault.default_size is not None:
         sizes.insert(0, fault.default_size)
     places = [round(1000.0 * (each - low) / wide) for each in sizes if wide > 0.0]
-    return [min(each, 999) for each in places if each >= 0]
+    return [each for each in places if 0 <= each <= 999]
 
 
 def _at(case: Case, places: dict[int, int]) -> Case:
