@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib
+import inspect
+import re
 from itertools import combinations
 
 import pytest
@@ -20,7 +22,7 @@ from coilward.controller.types import Requests
 from coilward.proving.finite import Inside, Model, explore
 from coilward.proving.grouping import UnprovedError, asked, row_facts, signature, unions
 from coilward.proving.outputs import Gates, outputs
-from coilward.proving.properties import RULES, no_dead_end, search, show_all
+from coilward.proving.properties import JUDGED, RULES, no_dead_end, search, show_all
 from coilward.proving.readers import emergency_stops_no_water, readers_agree
 from coilward.proving.resetting import resets
 from tests.controller.rig import constants_of, healthy
@@ -65,6 +67,16 @@ def breaks(model, name):
     except BrokenError:
         return True
     return False
+
+
+def test_rules_read_no_fact_that_the_search_does_not_tell_apart():
+    read = {name for rule in RULES
+            for name in re.findall(r"tick\.facts & ph\.(\w+)", inspect.getsource(rule.holds))}
+    assert "ROW_DRY" in read
+    mask = 0
+    for name in read:
+        mask |= getattr(ph, name)
+    assert mask == JUDGED
 
 
 @pytest.mark.parametrize(("name", "wrong"), WRONG)

@@ -270,7 +270,6 @@ def test_i20_a_dead_board_leaves_what_the_hardware_does(name, at_s, what, hot):
 # --- python -O ---
 
 PLANTED = """
-import sys
 from coilward.controller.decide import decide
 from coilward.controller.state import first_state
 from tests.controller.rig import constants_of, healthy
@@ -284,23 +283,22 @@ readings, asked = healthy(constants), Requests()
 done = decide(readings, asked, state, constants)
 hold(Moment(readings, asked, state, done, constants))
 print("sound")
-wrong = done._replace(commands=done.commands._replace(**{planted}))
-try:
-    hold(Moment(readings, asked, state, wrong, constants))
-except Violation as found:
-    print(str(found).split(":")[0])
+for planted in ({"pump": False}, {"valve": 0.0}, {"fans": 0.3}):
+    wrong = done._replace(commands=done.commands._replace(**planted))
+    try:
+        hold(Moment(readings, asked, state, wrong, constants))
+    except Violation as found:
+        print(str(found).split(":")[0])
 """
 
 
-@pytest.mark.parametrize(
-    ("planted", "name"), [({"pump": False}, "I1"), ({"valve": 0.0}, "I3"), ({"fans": 0.3}, "I14")]
-)
-def test_invariants_are_held_under_optimisation(planted, name):
-    script = PLANTED.replace("{planted}", repr(planted))
+def test_invariants_are_held_under_optimisation():
+    """The script's own assert is gone, and each planted violation is caught all the same."""
     done = subprocess.run(
-        [sys.executable, "-O", "-c", script], cwd=ROOT, capture_output=True, text=True, check=False
+        [sys.executable, "-O", "-c", PLANTED], cwd=ROOT, capture_output=True, text=True,
+        check=False,
     )
-    assert done.stdout.split() == ["sound", name], done.stderr
+    assert done.stdout.split() == ["sound", "I1", "I3", "I14"], done.stderr
 
 
 def test_no_check_of_the_program_is_an_assert():
