@@ -141,6 +141,10 @@ PROCEDURES: Final[dict[str, Procedure]] = {
         "Pull the pulse wire for a second until the no-flow fault comes, put it back, and pull "
         "it again within the hour."
     ),
+    "C43": Procedure("Feed one thermometer's input a reading that contradicts its neighbours."),
+    "C44": Procedure("Set the board's clock forward, or hold its ticks up, on the bench."),
+    "C45": Procedure("Feed the inputs readings that contradict each other, on the bench."),
+    "C46": Procedure("Pinch the hose behind the meter a little with the pump running, cold."),
 }
 """By row; a row that is not here says so on the form."""
 

@@ -27,7 +27,7 @@ from coilward.simulator.faults.fault import to
 from tests.simulator.plants import TODAY
 
 ROOT = Path(__file__).parents[2]
-FEW = ["outlet-a-open", "pump-stalls", "manual-left-on"]
+FEW = ["outlet-a-open", "pump-stalls", "hand-left-on"]
 RUNS = 6
 
 
@@ -142,7 +142,7 @@ def test_more_runs_use_what_is_there_and_fewer_are_not_changed_by_it(alone, tmp_
 
 def test_a_fault_that_does_not_act_is_invalid_and_never_passed(tmp_path, more_faults):
     idle = more_faults(replace(
-        FAULTS["manual-left-on"], name="idle", effects=(to(at.CHARGER, 1.0),), acts=(),
+        FAULTS["hand-left-on"], name="idle", effects=(to(at.CHARGER, 1.0),), acts=(),
         deadline_s=None,
     ))  # fmt: skip
     (row,) = campaign(tmp_path, faults=[idle], runs=2).rows
@@ -167,7 +167,7 @@ def test_a_boil_that_the_class_does_not_allow_is_an_escape(tmp_path, more_faults
 
 
 def test_one_more_row_is_tried_and_one_that_cannot_be_is_told(tmp_path, more_faults):
-    added = more_faults(replace(FAULTS["manual-left-on"], name="added"))
+    added = more_faults(replace(FAULTS["hand-left-on"], name="added"))
     proof = campaign(tmp_path, faults=None, runs=1)
     rows = {row.fault: row for row in proof.rows}
     assert list(rows) == list(FAULTS)

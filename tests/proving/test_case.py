@@ -63,7 +63,7 @@ def test_draws_fill_their_range_evenly():
 @pytest.fixture
 def anywhere():
     """A fault that acts in every phase: it changes a number that nothing reads."""
-    row = replace(FAULTS["manual-left-on"], name="anywhere", phases=tuple(PRELUDES), lasts_s=5.0)
+    row = replace(FAULTS["hand-left-on"], name="anywhere", phases=tuple(PRELUDES), lasts_s=5.0)
     register(row)
     yield row
     forget("anywhere")

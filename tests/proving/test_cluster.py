@@ -14,7 +14,7 @@ from coilward.proving.stage import Stage
 from tests.simulator.plants import TODAY
 
 distributed = pytest.importorskip("distributed")
-FEW, RUNS = ["outlet-a-open", "pump-stalls", "manual-left-on"], 30
+FEW, RUNS = ["outlet-a-open", "pump-stalls", "hand-left-on"], 30
 
 
 def campaign(store, **more):
