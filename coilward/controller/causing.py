@@ -30,7 +30,7 @@ from coilward.controller.plausibility import (
     RESIDUAL,
     RESIDUAL_LASTS,
 )
-from coilward.controller.sensing import APART_K, FAR_APART_K, Seen
+from coilward.controller.sensing import Seen
 from coilward.controller.state import NO, Ages, Control, Mode, Watch
 from coilward.controller.types import Readings, Requests
 
@@ -44,6 +44,7 @@ CO_PPM = 100.0
 REST_LPM, REST_SHARE, REST_RISE_K = 0.3, 0.1, 5.0
 """Flow and current of a resting loop; warmer than this over the tank it may circulate by itself."""
 PEOPLE_COOLED_K = 2.0
+APART_K, FAR_APART_K = 3.0, 10.0
 MISSED_TICKS = 2.5
 SPINS_SHARE, SPINS_SLOPE, SPINS_AFTER_S = 1.15, 0.3, 60.0
 REBOOTS_S = 600.0

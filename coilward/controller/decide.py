@@ -19,7 +19,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.debounce import count, reached
 from coilward.controller.doubting import SECOND_S, doubted
 from coilward.controller.estimating import estimate
-from coilward.controller.facts import facts_of
+from coilward.controller.facts import DUMP_LEAST_S, facts_of
 from coilward.controller.latching import first_of, latches
 from coilward.controller.phases import next_phase
 from coilward.controller.prelight import ALL, passed_checks
@@ -40,6 +40,8 @@ from coilward.controller.valve import REST, output_stroke, throttle
 
 SILENCE_S = 300.0
 RETURNS_S = 600.0
+HOLDS_DUMP = (ph.WARM_UP, ph.RUN, ph.SHUTDOWN, ph.DEGRADED)
+"""Phases that might shut a dump again at once."""
 OPEN_TROUBLE = (ph.BOOT, ph.NO_FLOW, ph.DRY)
 """Phases in which a quiet moment between two rows is not the end of the trouble."""
 
@@ -115,9 +117,10 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     base = wanted(phase, phase_s, stroke, guard_s, readings, seen, now, control, constants)
     if hand_s > 0.0:
         base = by_hand(base, phase, now.fire, hand_s, requests, constants)
+    dump_held = phase in HOLDS_DUMP and control.dump_open and control.dump_open_s < DUMP_LEAST_S
     commands = guarded(
         overruled(base, active, phase, control),
-        phase, now.fire, dry, again.off_s > 0.0, permitted, silence_s > 0.0, constants,
+        phase, now.fire, dry, again.off_s > 0.0, dump_held, permitted, silence_s > 0.0, constants,
     )
     valve = commands.valve
     moved_s = control.moved_s + tick_s if valve == control.valve else 0.0
@@ -173,9 +176,11 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     target_lpm, error_k, closing = loop.target_lpm, loop.error_k, loop.closing
     pump, fans = commands.pump, commands.fans
     damper_open, dump_open = commands.damper_open, commands.dump_open
+    dump_open_s = control.dump_open_s + tick_s if dump_open and control.dump_open else 0.0
     tries, retry_off_s, retry_gap_s = again.tries, again.off_s, again.gap_s
     control = Control(
         target_lpm, error_k, moved_s, valve, closing, stroke_was, flow_was_lpm, pump, fans,
-        damper_open, dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed, hand_s,
+        damper_open, dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed,
+        dump_open_s, hand_s,
     )
     return Decision(State(mode, ages, watch, doubt, control, counters, raised, cause), commands)

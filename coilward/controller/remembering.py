@@ -68,8 +68,9 @@ def remember(
     )
     mute_s = watch.mute_s - tick_s if watch.mute_s > 0.0 else 0.0
     if returned:
-        flow_lpm = seen.flow_lpm if seen.flow_lpm > 1.0 else 1.0
-        mute_s = SLUG_S + 60.0 * constants.water.coil_l / flow_lpm + 2.0 * constants.water.lag_s
+        # At the flow of the opened valve: a weaker flow must not keep the dump waiting.
+        water = constants.water
+        mute_s = SLUG_S + 60.0 * water.coil_l / water.open_lpm + 2.0 * water.lag_s
     moved = now.still_s <= 0.0 or now.proven_now
     radiator_was_c = readings.radiator_outlet_c if moved else watch.radiator_was_c
     idle = now.proven and now.rise_k < IDLE_K

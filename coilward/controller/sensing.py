@@ -28,8 +28,6 @@ SLOPE_S = 3.0
 """Time constant of the slope filter."""
 INRUSH_S = 1.0
 """Pump current means nothing for so long after a start."""
-APART_K, FAR_APART_K = 3.0, 10.0
-"""Between two outlet thermometers: one is in doubt, nobody can say which is right."""
 FALL_K = 3.0
 """The radiator's outlet falls by this when the water stands and the fans run."""
 FANS_SETTLED_S = 60.0

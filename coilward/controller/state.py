@@ -141,6 +141,8 @@ class Control(NamedTuple):
     """Place in the freeze guard's cycle of running and resting."""
     passed: int
     """Pre-light checks passed, as a mask."""
+    dump_open_s: float
+    """How long the dump has been told to stand open."""
     hand_s: float
     """How long outputs have been held by hand."""
 
@@ -180,7 +182,7 @@ def fresh_control(pump: bool, dump_open: bool) -> Control:
         target_lpm=0.0, error_k=0.0, moved_s=0.0, valve=1.0, closing=False,
         stroke_was=1.0, flow_was_lpm=0.0, pump=pump, fans=0.0, damper_open=False,
         dump_open=dump_open, tries=0.0, retry_off_s=0.0, retry_gap_s=0.0, guard_s=0.0,
-        passed=0, hand_s=0.0,
+        passed=0, dump_open_s=0.0, hand_s=0.0,
     )
 
 
@@ -258,7 +260,7 @@ def clocks_sound(ages: Ages, watch: Watch, doubt: Doubt, control: Control) -> bo
     ) = doubt
     (
         target_lpm, error_k, moved_s, valve, _, stroke_was, flow_was_lpm, _, fans, _, _, tries,
-        retry_off_s, retry_gap_s, guard_s, _, hand_s,
+        retry_off_s, retry_gap_s, guard_s, _, dump_open_s, hand_s,
     ) = control
     total = (
         (phase_s + still_s + window_s + proof_s + dump_1_s + dump_2_s + dump_3_s)
@@ -268,8 +270,8 @@ def clocks_sound(ages: Ages, watch: Watch, doubt: Doubt, control: Control) -> bo
         + (warm_line_s + clean_s + mute_s + reset_s + silence_s + target_lpm + error_k)
         + (moved_s + valve + stroke_was + flow_was_lpm + fans + tries)
         + (retry_off_s + retry_gap_s + guard_s + reboot_1_s + reboot_2_s + reboot_3_s)
-        + (dry_reset_1_s + dry_reset_2_s + hand_s + second_s + same_a_s + same_b_s)
-        + (same_tank_s + residual_s + watched_s + foul_s)
+        + (dry_reset_1_s + dry_reset_2_s + dump_open_s + hand_s + second_s + same_a_s)
+        + (same_b_s + same_tank_s + residual_s + watched_s + foul_s)
     )
     return total - total == 0.0
 

@@ -198,6 +198,36 @@ def prove(
     )
 
 
+@app.command(epilog="Example: coilward worst greenhouse --runs 2000 --page worst.html")
+def worst(
+    loop: LoopName,
+    runs: Annotated[int, typer.Option("--runs", min=1, help="Nights to try.")] = 1000,
+    faults: Annotated[
+        str | None,
+        typer.Option("--faults", metavar="NAMES", help="Only these, with commas between."),
+    ] = None,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
+    ] = 1,
+    logic: LogicName = None,
+    json: Json = None,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write the night to print.")
+    ] = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Hunt for the night with the smallest margin, and tell its shortest story."""
+    from coilward.desk.worst import Wanted, hunt_loop
+
+    raise typer.Exit(
+        hunt_loop(
+            loop, Wanted(faults, runs, seed, logic), today=_day(on, loop), json_name=json,
+            page_name=page, units=units,
+        )
+    )
+
+
 @app.command(epilog="Example: coilward loops greenhouse > my-loop.toml")
 def loops(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Print this one.")] = None,

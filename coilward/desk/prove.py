@@ -131,25 +131,9 @@ def _names(wanted: Wanted) -> Sequence[str] | None:
             "--workers", str(wanted.workers), "--cluster is given as well",
             "one of the two: the machines of the cluster bring their own workers",
         )])  # fmt: skip
-    if wanted.faults is None:
-        return None
-    from coilward.simulator.faults import FAULTS
+    from coilward.desk.reading import named_faults
 
-    typed = [name.strip() for name in wanted.faults.split(",")]
-    unknown = [name for name in typed if name not in FAULTS]
-    if unknown:
-        raise InputRefused([
-            _refused("--faults", f'"{name}"', "there is no such fault", _near(name, list(FAULTS)))
-            for name in unknown
-        ])  # fmt: skip
-    return [name for name in FAULTS if name in typed]
-
-
-def _near(name: str, known: Sequence[str]) -> str:
-    from difflib import get_close_matches
-
-    found = get_close_matches(name, known, 3, 0.4)
-    return ", ".join(found) if found else "a name of docs/faults.md, such as pump-dies"
+    return named_faults(wanted.faults)
 
 
 def _refused(option: str, typed: str, problem: str, accepted: str) -> Fault:

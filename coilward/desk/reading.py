@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from datetime import date
+from difflib import get_close_matches
 
 from coilward.loop.document import read_loop, text_of
 from coilward.loop.errors import Fault, InputRefused
@@ -81,6 +82,28 @@ def possible_case(key: str, loop: Loop) -> Case:
     if refused:
         raise InputRefused(refused)
     return case
+
+
+def named_faults(typed: str | None) -> list[str] | None:
+    """The faults of a list with commas, in catalogue order; None where none is named.
+
+    Raises InputRefused for each name that is not known.
+    """
+    if typed is None:
+        return None
+    names = [name.strip() for name in typed.split(",")]
+    unknown = [name for name in names if name not in FAULTS]
+    if unknown:
+        raise InputRefused([
+            Fault("--faults", None, "", f'"{name}"', "there is no such fault", _near(name))
+            for name in unknown
+        ])  # fmt: skip
+    return [name for name in FAULTS if name in names]
+
+
+def _near(name: str) -> str:
+    found = get_close_matches(name, list(FAULTS), 3, 0.4)
+    return ", ".join(found) if found else "a name of docs/faults.md, such as pump-dies"
 
 
 def _no_case(key: str, problem: str, accepted: str) -> Fault:

@@ -146,12 +146,8 @@ def _shutdown(loop: Loop, story: Story) -> list[Moment]:
 
 
 def _degraded(loop: Loop, story: Story) -> list[Moment]:
-    """An instrument is lost and comes back; the board keeps what it made of that.
-
-    Of a room it is the tank's thermometer; a tub's ends the fire, and the meter has to serve.
-    """
-    name = "meter-dead" if loop.room.kind == "tub" else "tank-open"
-    lost = moment(2.0, "fault", fault=name, for_s=story.onset_s - 3.0)
+    """The tank thermometer is lost and comes back; the board keeps what it made of that."""
+    lost = moment(2.0, "fault", fault="tank-open", for_s=story.onset_s - 3.0)
     return [lost, *_from_onset(loop, story)]
 
 
@@ -166,7 +162,10 @@ def _nothing(_loop: Loop, _story: Story) -> list[Moment]:
     return []
 
 
-def _settled(_bench: Bench, _p: Floats, settled: Start) -> tuple[Any, State, float]:
+def _settled(bench: Bench, _p: Floats, settled: Start) -> tuple[Any, State, float]:
+    if not bench.logic.tells_phases:
+        # What it remembers may be anything, also something that a night before has written to.
+        return settled.y.copy(), bench.logic.first(bench.constants, RUN, YES), SETTLES_S
     state = settled.state
     ages = state.ages._replace(time_s=-SETTLES_S)
     return settled.y.copy(), state._replace(ages=ages), SETTLES_S
@@ -243,11 +242,17 @@ PRELUDES: Final = {
 
 
 def possible(phase: str, loop: Loop) -> bool:
-    """Whether this loop's board can come into a phase."""
+    """Whether this loop's board can come into a phase.
+
+    A tub's board ends the fire when it loses the tank's thermometer; it degrades for a dead meter
+    alone, and what comes on top of that is a matter of pairs.
+    """
     lines = loop.lines
     outdoors = lines.cold.outdoors or lines.hot.outdoors or lines.back.outdoors
     if phase == "freeze guard":
         return outdoors and loop.sensors.line is not None
+    if phase == "degraded run":
+        return loop.room.kind != "tub"
     return phase in PRELUDES
 
 

@@ -17,7 +17,7 @@ from coilward.proving import scenes
 from coilward.proving.bounds import bounds_of
 from coilward.proving.case import Case, Story, draw, story
 from coilward.proving.outcome import Outcome
-from coilward.proving.requirements import Signals, robustness
+from coilward.proving.requirements import REQUIREMENTS, Signals, robustness
 from coilward.simulator import slots as at
 from coilward.simulator.bench import Bench, Start
 from coilward.simulator.closed import SIGNAL_COUNT
@@ -34,6 +34,13 @@ CLASSES: Final[tuple[Class, ...]] = get_args(Class)
 """From the best to the worst."""
 PROMISING: Final = CLASSES[:2]
 """Classes in which the coil never boils and every requirement holds."""
+HELPED: Final = ("logic", "hardware helps")
+"""Faults in which the board has its part, whatever the hardware makes of the rest."""
+EVERY: Final = frozenset(each.name for each in REQUIREMENTS)
+BEYOND: Final = frozenset({
+    "water-under-boiling", "joints-under-limit", "pump-off-before-steam", "pump-kept-on",
+})  # fmt: skip
+"""What no board can keep alone once the water stands, or has run out."""
 NOISES: Final = 16
 """Tables of noise that cases take turns with."""
 
@@ -67,6 +74,15 @@ class Stage:
                 passive = self.bench.derived.passive
                 self._classes[name] = class_of(FAULTS[name], self.loop, passive)
         return max((self._classes[name] for name in faults), key=CLASSES.index)
+
+    def counted(self, faults: Sequence[str]) -> frozenset[str]:
+        """Requirements that count: where the coil may boil, what the board can still do for it."""
+        if any(FAULTS[name].base not in HELPED for name in faults):
+            return frozenset()
+        if self.cls(faults) in PROMISING:
+            return EVERY
+        shown = all(FAULTS[name].deadline_s is not None for name in faults)
+        return EVERY - BEYOND if shown else frozenset()
 
     def story(self, case: Case, u: Sequence[float] | None = None) -> Story:
         """The story of a case, as drawn from its key or told by DIMENSIONS numbers."""
@@ -108,9 +124,12 @@ class Stage:
         least_k = float(y[at.LEAST_BOIL_K])
         late = deadline_s is not None and (caught_s is None or caught_s > deadline_s)
         missed = ["deadline"] if late else []
-        if self.cls(faults) in PROMISING:
-            missed += [name for name, margin in found.items() if margin < 0.0]
-            missed += ["first-boil"] if first_boil_s is not None else []
+        counted = self.counted(faults)
+        missed += [name for name, margin in found.items() if margin < 0.0 and name in counted]
+        if self.cls(faults) in PROMISING and first_boil_s is not None:
+            missed.append("first-boil")
+        if made.died is not None:
+            missed.append("logic-died")
         tells = self.bench.logic.tells_phases
         return Outcome(
             key=told.case.key,

@@ -65,6 +65,7 @@ class Rig:
         self.state = self.state._replace(control=control)
         self.commands = Commands(True, stroke, 0.0, False, False, 0, False)
         self.time_s = 0.0
+        self.given = self.readings
         self.ticks = 0
         self.fidgets = {"coil_outlet_a_c", "coil_outlet_b_c", "tank_c"}
         self.follows = True
@@ -99,10 +100,8 @@ class Rig:
         self.ticks += 1
         fidgets = {name: getattr(self.readings, name) + fidget_k for name in self.fidgets}
         before = self.state
-        decision = decide(
-            self.readings._replace(time_s=self.time_s, **fidgets),
-            requests or Requests(), before, self.constants,
-        )
+        self.given = self.readings._replace(time_s=self.time_s, **fidgets)
+        decision = decide(self.given, requests or Requests(), before, self.constants)
         self.state, self.commands = decision.state, decision.commands
         if self.state.mode.phase != before.mode.phase:
             self.visited.append(self.phase)
