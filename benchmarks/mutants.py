@@ -1,0 +1,157 @@
+"""Mutation testing of the interlock, phase and decide modules: one process a mutant.
+
+    python -m benchmarks.mutants [--module phases] [--share 0.1] [--workers 2]
+
+Every small change that cosmic-ray can make to a module is tried, each in its own process and
+on a private copy of the project. A mutant that the tests do not notice must stand in
+tests/mutation/explained.toml with the reason why it is no mistake. A mutant that did not run
+counts as a failure. Ends with 1 when anything is left unexplained.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import sys
+import tempfile
+import tomllib
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).parents[1]
+MODULES = ("interlocks", "phases", "decide")
+COPIED = ("coilward", "tests", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md")
+TESTS = "tests/docs tests/controller"
+SECONDS = 300.0
+EXPLAINED = ROOT / "tests" / "mutation" / "explained.toml"
+
+
+@dataclass(frozen=True)
+class Mutant:
+    """One change: an operator of the library at its n-th place in a module."""
+
+    module: str
+    operator: str
+    occurrence: int
+    line: int
+    definition: str | None
+    args: tuple[tuple[str, object], ...]
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A mutant with what became of it, and the changed line."""
+
+    mutant: Mutant
+    outcome: str
+    """killed, survived, or did not run"""
+    change: str
+
+
+def path_of(module: str) -> Path:
+    return Path("coilward") / "controller" / f"{module}.py"
+
+
+def mutants_of(module: str) -> list[Mutant]:
+    """Every change that the library can make to a module."""
+    from cosmic_ray.commands import init
+    from cosmic_ray.work_db import WorkDB, use_db
+
+    found = []
+    with tempfile.TemporaryDirectory() as folder:
+        with use_db(str(Path(folder) / "mutants.sqlite"), WorkDB.Mode.create) as database:
+            init([ROOT / path_of(module)], database, {})
+            for item in database.work_items:
+                (spec,) = item.mutations
+                found.append(
+                    Mutant(
+                        module, spec.operator_name, spec.occurrence, spec.start_pos[0],
+                        spec.definition_name, tuple(sorted(spec.operator_args.items())),
+                    )
+                )
+    return sorted(found, key=lambda m: (m.module, m.line, m.operator, m.occurrence))
+
+
+_COPY: Path | None = None
+
+
+def own_copy() -> None:
+    """A private copy of the project for this worker."""
+    global _COPY
+    _COPY = Path(tempfile.mkdtemp(prefix="mutants-"))
+    for name in COPIED:
+        source = ROOT / name
+        if source.is_dir():
+            shutil.copytree(source, _COPY / name, ignore=shutil.ignore_patterns("__pycache__"))
+        else:
+            shutil.copy(source, _COPY / name)
+    os.chdir(_COPY)
+    os.environ["PYTHONPATH"] = str(_COPY)
+    os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
+    os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = str(_COPY / ".hypothesis")
+
+
+def attempt(mutant: Mutant) -> Tried:
+    """Change one line, run the tests, put it back."""
+    from cosmic_ray.mutating import mutate_and_test
+    from cosmic_ray.work_item import MutationSpec, TestOutcome, WorkerOutcome
+
+    spec = MutationSpec(
+        path_of(mutant.module), mutant.operator, mutant.occurrence, (mutant.line, 0),
+        (mutant.line, 1), dict(mutant.args), mutant.definition,
+    )
+    command = f"{sys.executable} -m pytest -x -n 0 -p no:cacheprovider {TESTS}"
+    result = mutate_and_test([spec], command, SECONDS)
+    changed = [
+        line for line in (result.diff or "").splitlines()
+        if line[:1] in "+-" and line[:3] not in ("+++", "---")
+    ]
+    if result.worker_outcome != WorkerOutcome.NORMAL:
+        return Tried(mutant, "did not run", (result.output or "")[-400:])
+    if result.test_outcome == TestOutcome.KILLED:
+        ran = any(word in result.output for word in ("failed", "error", "timeout"))
+        return Tried(mutant, "killed" if ran else "did not run", "\n".join(changed))
+    outcome = "survived" if result.test_outcome == TestOutcome.SURVIVED else "did not run"
+    return Tried(mutant, outcome, "\n".join(changed))
+
+
+def explained() -> dict[tuple[str, str], str]:
+    """Reasons by module and changed lines."""
+    if not EXPLAINED.exists():
+        return {}
+    table = tomllib.loads(EXPLAINED.read_text("utf-8"))
+    return {(row["module"], row["change"].strip()): row["why"] for row in table["mutant"]}
+
+
+def main() -> int:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--module", choices=MODULES, action="append")
+    asked.add_argument("--share", type=float, default=1.0, help="every n-th mutant only")
+    asked.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    said = asked.parse_args()
+    mutants = [m for name in said.module or MODULES for m in mutants_of(name)]
+    mutants = mutants[:: max(1, round(1.0 / said.share))]
+    reasons = explained()
+    counts: Counter[str] = Counter()
+    left = 0
+    with ProcessPoolExecutor(said.workers, initializer=own_copy) as pool:
+        for number, tried in enumerate(pool.map(attempt, mutants), 1):
+            outcome = tried.outcome
+            if outcome == "survived" and (tried.mutant.module, tried.change.strip()) in reasons:
+                outcome = "explained"
+            counts[outcome] += 1
+            if outcome in ("survived", "did not run"):
+                left += 1
+                print(f"{outcome}: {tried.mutant.module}:{tried.mutant.line} "
+                      f"{tried.mutant.operator}\n{tried.change}", flush=True)
+            if number % 50 == 0:
+                print(f"{number} of {len(mutants)}: {dict(counts)}", flush=True)
+    print(f"{len(mutants)} mutants: " + ", ".join(f"{n} {word}" for word, n in counts.items()))
+    return 1 if left else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
