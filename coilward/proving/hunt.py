@@ -30,6 +30,9 @@ Progress = Callable[[float], None]
 
 INVALID: Final = 20.0
 """Worth of a night that showed nothing: worse than any that did."""
+KEPT: Final = 0.5
+"""Worth of a deadline that was just kept: a row may use all of its time, and many do, so what
+the plant itself comes near to is told first."""
 SWEEPS: Final[tuple[dict[str, float], ...]] = (
     {"size": 0.95, "fire": 0.5},
     {"size": 0.05, "fire": 0.5},
@@ -100,7 +103,7 @@ def weigh(case: Case, outcome: Outcome, counted: frozenset[str]) -> Tried:
     if outcome.deadline_s:
         told_s = outcome.deadline_s if outcome.caught_s is None else outcome.caught_s
         left = max(1.0 - told_s / outcome.deadline_s, 0.0)
-        margins["deadline"] = -1.0 if "deadline" in outcome.missed else left
+        margins["deadline"] = -1.0 if "deadline" in outcome.missed else KEPT + left
     for name in outcome.missed:
         margins.setdefault(name, -1.0)
     if not margins:
