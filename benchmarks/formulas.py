@@ -61,9 +61,13 @@ def windows():
         ours, blocks = sliding(values, 0, width - 1, "least"), by_blocks(values, width)
         if not np.array_equal(ours, blocks):
             raise RuntimeError(f"two ways to a least over {width} samples differ")
-        print(f"  {width:5d} samples {best_us(lambda w=width: sliding(values, 0, w - 1, 'least'), 9):8.0f}"
-              f" {best_us(lambda w=width: by_blocks(values, w), 9):8.0f}"
-              f" {best_us(lambda w=width: minimum_filter1d(values, w), 9):8.0f}")
+        ways = (
+            lambda w=width: sliding(values, 0, w - 1, "least"),
+            lambda w=width: by_blocks(values, w),
+            lambda w=width: minimum_filter1d(values, w),
+        )
+        took = "".join(f"{best_us(way, 20, 5):8.0f}" for way in ways)
+        print(f"  {width:5d} samples {took}")
     print(f"  no bound      {best_us(lambda: running(values, 'least'), 9):8.0f}")
 
 

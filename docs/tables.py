@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from coilward.controller.interlocks import ROWS, TIERS
+from coilward.controller.interlocks import BESIDE, ROWS, TIERS
 from coilward.controller.phases import PHASES, TABLE
+from coilward.controller.plausibility import RULES
 from coilward.controller.prelight import CHECKS
 from coilward.simulator.faults import FAULTS, Fault
 
@@ -49,8 +50,29 @@ def interlocks() -> str:
             "tier, highest first: " + ", ".join(TIERS) + ". Only the dry tier may stop the pump "
             "while a fire may be in. A row that says pump `on` means: unless the coil may be dry.",
             "", line(*heads), line(*["---"] * len(heads)), *rows, "",
+            "## Not in the table", "",
+            *[f"- **{name}, {cause}.** {why}" for name, cause, why in BESIDE], "",
             "## What happened, what the machine does, *what you do*", "",
             "\n\n".join(told), "",
+        ]
+    )
+
+
+def rules() -> str:
+    """What readings are held against each other."""
+    rows = [
+        line(rule.number, rule.name, rule.rule, ", ".join(rule.leads_to), rule.note)
+        for rule in RULES
+    ]
+    heads = ("rule", "name", "what is compared", "leads to", "where it stops short")
+    return "\n".join(
+        [
+            "# Plausibility", "",
+            "Written by `python docs/tables.py` from `coilward/controller/plausibility.py`; "
+            "don't edit.", "",
+            "One bad reading may stop; one good reading may never start. A reading that is lost "
+            "drops out of its vote; what is left is compared, and an unknown vote trips.", "",
+            line(*heads), line(*["---"] * len(heads)), *rows, "",
         ]
     )
 
@@ -81,6 +103,13 @@ def phases() -> str:
             "", "```mermaid", "stateDiagram-v2", "    [*] --> boot", *drawing, "```", "",
             "The first row that matches wins; no row means staying.", "",
             line(*heads), line(*["---"] * len(heads)), *rows, "",
+            "## By hand", "",
+            "While a fire may be in, a hand moves an output to its safer side only: valve and "
+            "dump open, fans full, damper shut; the pump runs anyway. In the dry lock-out it "
+            "moves nothing. In maintenance (key turned, fire out, coil under 50 degC) each output "
+            "leaves its rest while its button is held: pump on, valve at its stop, fans full, "
+            "damper and dump open. Level and current still stop the pump, no row starts it, and "
+            "any heat ends the phase. A hold ends after 60 s; what is refused raises C33.", "",
             "## The check before a fire", "",
             *[f"- **{name}**: {words}" for name, words in CHECKS], "",
         ]
@@ -145,7 +174,9 @@ def held_by(fault: Fault) -> str:
     return f"the logic with {devices}"
 
 
-PAGES = {"interlocks.md": interlocks, "phases.md": phases, "faults.md": faults}
+PAGES = {
+    "interlocks.md": interlocks, "plausibility.md": rules, "phases.md": phases, "faults.md": faults,
+}
 
 if __name__ == "__main__":
     for name, page in PAGES.items():

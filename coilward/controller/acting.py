@@ -159,8 +159,8 @@ def overruled(base: Commands, active: int, phase: int, control: Control) -> Comm
 
 
 def guarded(
-    said: Commands, phase: int, fire: int, dry: bool, retrying: bool, may_light: bool,
-    silent: bool, constants: Constants,
+    said: Commands, phase: int, fire: int, dry: bool, retrying: bool, dump_held: bool,
+    may_light: bool, silent: bool, constants: Constants,
 ) -> Commands:
     """The last word: water moves while a fire may be in, unless the coil may be dry."""
     pump, valve = said.pump, said.valve
@@ -174,6 +174,6 @@ def guarded(
         valve = 1.0
     burning = phase in (WARM_UP, RUN, COLD_START, MAINTENANCE)
     return Commands(
-        pump, valve, said.fans, said.damper_open and burning, said.dump_open,
+        pump, valve, said.fans, said.damper_open and burning, said.dump_open or dump_held,
         0 if silent else said.horn, may_light,
     )

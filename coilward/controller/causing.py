@@ -21,6 +21,15 @@ from coilward.controller.phases import (
     NO_FLOW,
     STANDBY,
 )
+from coilward.controller.plausibility import (
+    AIR_FOUL,
+    FLOW_ODD,
+    GUARD_LOST,
+    OUTLET_LOW,
+    OUTLET_UNMOVED,
+    RESIDUAL,
+    RESIDUAL_LASTS,
+)
 from coilward.controller.sensing import Seen
 from coilward.controller.state import NO, Ages, Control, Mode, Watch
 from coilward.controller.types import Readings, Requests
@@ -35,6 +44,9 @@ CO_PPM = 100.0
 REST_LPM, REST_SHARE, REST_RISE_K = 0.3, 0.1, 5.0
 """Flow and current of a resting loop; warmer than this over the tank it may circulate by itself."""
 PEOPLE_COOLED_K = 2.0
+APART_K, FAR_APART_K = 3.0, 10.0
+MISSED_TICKS = 2.5
+SPINS_SHARE, SPINS_SLOPE, SPINS_AFTER_S = 1.15, 0.3, 60.0
 REBOOTS_S = 600.0
 LOW_SUPPLY_SHARE = 11.3 / 12.0
 HOUR_S = 3600.0
@@ -101,8 +113,6 @@ def unjudged(readings: Readings, seen: Seen, constants: Constants) -> int:
         mask |= row.ON_VENT
     if readings.damper_shut != readings.damper_shut:
         mask |= row.ON_DAMPER
-    if readings.constants_ok != readings.constants_ok:
-        mask |= row.ON_CONSTANTS
     people_c = people_feel_c(readings, constants)
     if people_c != people_c:
         mask |= row.ON_PEOPLE
@@ -124,6 +134,24 @@ def counts_at_rest(
         return False
     draws = constants.fitted.current and readings.pump_a > REST_SHARE * constants.power.pump_low_a
     return not draws and not (now.rise_k > REST_RISE_K)
+
+
+def clock_jumped(readings: Readings, phase: int, ages: Ages, constants: Constants) -> bool:
+    """Time ran back, or ticks were missed (rule 18); a start is no jump."""
+    gap_s = readings.time_s - ages.time_s
+    jumped = gap_s < 0.0 or gap_s > MISSED_TICKS * constants.tick_s
+    return jumped and phase != BOOT and ages.phase_s > 0.0
+
+
+def spins(seen: Seen, watch: Watch, constants: Constants) -> bool:
+    """Flow and outlet go up together with nothing told to move (rule 11): steam or air."""
+    return (
+        seen.flow_lpm > SPINS_SHARE * seen.slow_lpm
+        and seen.slope_k_s > SPINS_SLOPE * constants.limits.outlet_rate_k_s
+        and watch.open_s >= SPINS_AFTER_S
+        and watch.pump_on_s >= SPINS_AFTER_S
+        and watch.mute_s <= 0.0
+    )
 
 
 def causes_around(
@@ -156,7 +184,7 @@ def causes_of_parts(
         mask |= row.VENT_WET
     if fitted.damper_switch and not control.damper_open and readings.damper_shut < 0.5:
         mask |= row.DAMPER_OPEN
-    if readings.constants_ok < 0.5:
+    if not (readings.constants_ok >= 0.5):
         mask |= row.CONSTANTS_BAD
     people_c = constants.limits.people_c
     if before & row.TOO_HOT_FOR_PEOPLE:
@@ -193,8 +221,8 @@ def witness_lost(readings: Readings, seen: Seen, constants: Constants) -> bool:
 
 def causes(
     readings: Readings, requests: Requests, seen: Seen, now: Estimate, mode: Mode, ages: Ages,
-    watch: Watch, control: Control, hand_s: float, raised: int, before: int,
-    constants: Constants,
+    watch: Watch, suspects: int, control: Control, hand_s: float, raised: int,
+    before: int, constants: Constants,
 ) -> int:
     """The mask of rows whose cause is present in this tick, before any debounce.
 
@@ -210,7 +238,11 @@ def causes(
     if requests.remote_unsafe or refused(requests, now, mode, hand_s):
         mask |= row.REFUSED
     mask |= causes_around(readings, seen, now, control, before, constants)
-    if witness_lost(readings, seen, constants):
+    if clock_jumped(readings, phase, ages, constants):
+        mask |= row.CLOCK_JUMPED
+    if suspects & AIR_FOUL:
+        mask |= row.FOUL_AIR
+    if suspects & GUARD_LOST or witness_lost(readings, seen, constants):
         mask |= row.WITNESS_LOST
     if now.fire == NO:
         return mask & row.ANY_TIME
@@ -219,7 +251,7 @@ def causes(
     mask |= causes_of_parts(readings, phase, ages, control, before, constants)
 
     commanded = control.pump and (watch.pump_on_s >= STARTED_S or phase == NO_FLOW)
-    if commanded and not seen.flow_good and not mode.meter_dead:
+    if commanded and not mode.meter_dead and (not seen.flow_good or spins(seen, watch, constants)):
         mask |= row.LOW_FLOW
     suspect = ages.flow_return_s < HOUR_S and seen.flow_good and seen.second_proof
     if seen.current_bad and not suspect:
@@ -251,10 +283,18 @@ def causes(
         mask |= row.STOOD_TOO_LONG
     if phase == BOOT and readings.pump_contact < 0.5 and now.still_s > now.window_s:
         mask |= row.POWER_AWAY
-    if not seen.outlet_a_ok or (fitted.outlet_b and not seen.outlet_b_ok) or seen.apart:
+    if not seen.outlet_a_ok or (fitted.outlet_b and not seen.outlet_b_ok) or (
+        seen.apart_k > APART_K or suspects & (OUTLET_LOW | OUTLET_UNMOVED)
+    ):
         mask |= row.OUTLET_DOUBT
         if not seen.outlet_a_ok and not seen.outlet_b_ok:
             mask |= row.OUTLETS_LOST
+    if (watch.mute_s <= 0.0 and seen.apart_k > FAR_APART_K) or suspects & RESIDUAL_LASTS:
+        mask |= row.CONTRADICTED
+    if suspects & RESIDUAL:
+        mask |= row.HEAT_RESIDUAL
+    if suspects & FLOW_ODD:
+        mask |= row.FLOW_ODD
     if not seen.tank_ok:
         mask |= row.TANK_LOST
     if phase == NO_FLOW and not seen.flow_good and now.evidence and ages.phase_s >= EVIDENCE_S:

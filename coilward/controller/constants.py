@@ -14,6 +14,8 @@ from coilward.controller.debounce import Counters, threshold_planes
 from coilward.controller.interlocks import ROWS, Derivable
 from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
+from coilward.loop.sums import freeze
+from coilward.loop.trips import outlet_error_k
 
 ROOM_PEOPLE_C, TUB_PEOPLE_C = 40.0, 41.0
 """Common practice, no source."""
@@ -113,6 +115,23 @@ class Fitted(NamedTuple):
     """People sit in the tank."""
 
 
+class Truth(NamedTuple):
+    """What readings are held against each other with. Errors are those that the file states."""
+
+    hot_w_k: float
+    """What the hot line loses to the air around it, W/K."""
+    hot_air_c: float
+    """That air at its coldest."""
+    line_error_k: float
+    """Of an outlet thermometer and the radiator's inlet together."""
+    rise_error_k: float
+    """Of an outlet thermometer and the tank's together."""
+    neighbour_moves_k: float
+    """A neighbour that has moved by this should have moved a working outlet thermometer."""
+    tank_fidgets: bool
+    """The tank thermometer's own noise moves it through its quantum."""
+
+
 class Constants(NamedTuple):
     """Everything that `decide` knows of the loop."""
 
@@ -124,6 +143,7 @@ class Constants(NamedTuple):
     valve: Valve
     power: Power
     fitted: Fitted
+    truth: Truth
     checksum: int
 
 
@@ -132,6 +152,31 @@ def debounce_s(row_debounce: float | Derivable, derived: Derived) -> float:
     if isinstance(row_debounce, str):
         return float(getattr(derived, row_debounce))
     return row_debounce
+
+
+FIDGETS = 0.4
+"""Noise over quantum from which a reading does not stay the same for minutes."""
+
+
+def truth_of(loop: Loop) -> Truth:
+    """What the loop file says about how well its readings should agree."""
+    sensors, hot = loop.sensors, loop.lines.hot
+    resistance_mk_w = freeze.resistance_mk_w(
+        hot.inside_diameter_mm, hot.outside_diameter_mm, hot.wall_w_mk, hot.insulation_mm,
+        hot.insulation_w_mk, hot.wind_w_m2k,
+    )
+    outlet_k = outlet_error_k(loop)
+    inlet_k = sensors.radiator_inlet.error_k if sensors.radiator_inlet else 0.0
+    pair = (sensors.coil_outlet_a, sensors.coil_outlet_b)
+    quantum_k = max(sensor.quantum_k for sensor in pair if sensor is not None)
+    return Truth(
+        hot_w_k=hot.length_m / resistance_mk_w,
+        hot_air_c=loop.site.outdoor_c if hot.outdoors else loop.room.air_c,
+        line_error_k=math.hypot(outlet_k, inlet_k),
+        rise_error_k=math.hypot(outlet_k, sensors.tank.error_k),
+        neighbour_moves_k=max(2.0, 2.0 * quantum_k),
+        tank_fidgets=sensors.tank.noise_k >= FIDGETS * sensors.tank.quantum_k > 0.0,
+    )
 
 
 def constants_for(loop: Loop, derived: Derived) -> Constants:
@@ -220,7 +265,8 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         vent=sensors.vent_drip,
         tub=tub,
     )
-    parts = (loop.tick_s, thresholds, limits, water, valve, power, fitted)
+    truth = truth_of(loop)
+    parts = (loop.tick_s, thresholds, limits, water, valve, power, fitted, truth)
     checksum = zlib.crc32(repr(parts).encode())
     return Constants(
         tick_s=loop.tick_s,
@@ -230,5 +276,6 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         valve=valve,
         power=power,
         fitted=fitted,
+        truth=truth,
         checksum=checksum,
     )

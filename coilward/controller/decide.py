@@ -17,8 +17,9 @@ from coilward.controller.by_hand import by_hand, hold_s
 from coilward.controller.causing import causes
 from coilward.controller.constants import Constants
 from coilward.controller.debounce import count, reached
+from coilward.controller.doubting import SECOND_S, doubted
 from coilward.controller.estimating import estimate
-from coilward.controller.facts import facts_of
+from coilward.controller.facts import DUMP_LEAST_S, facts_of
 from coilward.controller.latching import first_of, latches
 from coilward.controller.phases import next_phase
 from coilward.controller.prelight import ALL, passed_checks
@@ -39,6 +40,8 @@ from coilward.controller.valve import REST, output_stroke, throttle
 
 SILENCE_S = 300.0
 RETURNS_S = 600.0
+HOLDS_DUMP = (ph.WARM_UP, ph.RUN, ph.SHUTDOWN, ph.DEGRADED)
+"""Phases that might shut a dump again at once."""
 OPEN_TROUBLE = (ph.BOOT, ph.NO_FLOW, ph.DRY)
 """Phases in which a quiet moment between two rows is not the end of the trouble."""
 
@@ -54,14 +57,15 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     """One tick of the logic; the module's own words give the order of things."""
     state = sound_state(state, constants)
     mode, ages, watch, control = state.mode, state.ages, state.watch, state.control
+    doubt = state.doubt
     tick_s = constants.tick_s
-    seen = sense(readings, mode, ages, watch, control, constants)
+    seen = sense(readings, doubt.suspects, mode, ages, watch, control, constants)
     now = estimate(readings, requests, seen, mode, ages, watch, constants)
     hand_s = hold_s(requests, readings, seen, mode.phase, control, constants)
 
     cause = causes(
-        readings, requests, seen, now, mode, ages, watch, control, hand_s, state.raised,
-        state.seen, constants,
+        readings, requests, seen, now, mode, ages, watch, doubt.suspects, control, hand_s,
+        state.raised, state.seen, constants,
     )
     counters = count(cause, state.counters)
     debounced = reached(cause, counters, constants.thresholds)
@@ -113,9 +117,10 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     base = wanted(phase, phase_s, stroke, guard_s, readings, seen, now, control, constants)
     if hand_s > 0.0:
         base = by_hand(base, phase, now.fire, hand_s, requests, constants)
+    dump_held = phase in HOLDS_DUMP and control.dump_open and control.dump_open_s < DUMP_LEAST_S
     commands = guarded(
         overruled(base, active, phase, control),
-        phase, now.fire, dry, again.off_s > 0.0, permitted, silence_s > 0.0, constants,
+        phase, now.fire, dry, again.off_s > 0.0, dump_held, permitted, silence_s > 0.0, constants,
     )
     valve = commands.valve
     moved_s = control.moved_s + tick_s if valve == control.valve else 0.0
@@ -152,6 +157,10 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
         came_from = mode.phase if entering and mode.phase != ph.BOOT else mode.came_from
     fire, latched = now.fire, kept.latched
     meter_dead = latched & row.METER_DEAD != 0
+    second_s = watch.second_s + tick_s
+    if second_s >= SECOND_S:
+        doubt = doubted(readings, seen, now, doubt, control, watch, constants)
+        second_s = 0.0
     mode = Mode(phase, came_from, fire, coil, dry, latched, first_out, permitted, meter_dead)
     time_s, still_s, window_s = readings.time_s, now.still_s, now.window_s
     heat_s, cold_s = now.heat_s, now.cold_s
@@ -162,14 +171,16 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     )
     watch = remember(
         readings, seen, now, commands, watch, returned, clean_s, held, kept.reset_s, silence_s,
-        constants,
+        second_s, constants,
     )
     target_lpm, error_k, closing = loop.target_lpm, loop.error_k, loop.closing
     pump, fans = commands.pump, commands.fans
     damper_open, dump_open = commands.damper_open, commands.dump_open
+    dump_open_s = control.dump_open_s + tick_s if dump_open and control.dump_open else 0.0
     tries, retry_off_s, retry_gap_s = again.tries, again.off_s, again.gap_s
     control = Control(
         target_lpm, error_k, moved_s, valve, closing, stroke_was, flow_was_lpm, pump, fans,
-        damper_open, dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed, hand_s,
+        damper_open, dump_open, tries, retry_off_s, retry_gap_s, guard_s, passed,
+        dump_open_s, hand_s,
     )
-    return Decision(State(mode, ages, watch, control, counters, raised, cause), commands)
+    return Decision(State(mode, ages, watch, doubt, control, counters, raised, cause), commands)

@@ -15,6 +15,7 @@ from coilward.controller.types import Readings, Requests
 
 COOLED_S = 300.0
 DUMP_LEAST_S = 60.0
+"""A dump that was opened over a fire stays open for so long: it never chatters."""
 NO_HEAT_S = 1800.0
 NO_HEAT_WARM_UP_S = 2700.0
 WARM_C = 55.0

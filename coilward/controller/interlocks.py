@@ -26,7 +26,7 @@ Latch = Literal["no", "person", "dry"]
 Next = Literal["dry", "no-flow", "shutdown", "degraded", "dump", "stay"]
 Channel = Literal[
     "", "outlet", "tank", "metal", "level", "supply", "line", "current", "co", "smoke", "vent",
-    "damper", "constants", "people", "radiator",
+    "damper", "people", "radiator",
 ]
 Derivable = Literal["low_flow_debounce_s"]
 
@@ -150,6 +150,12 @@ ROWS: tuple[Row, ...] = (
         "Keeps the pump on and ends the run on full cooling.",
         "Don't add wood. Mend the meter before the next fire.",
         "A dead meter must never stop the pump."),
+    Row("C18", "heat out of the coil is not what reaches the radiator", 120.0, 180.0,
+        "instruments", "stay", "no", 3, 1, "on", "=", "=", "=", "=",
+        "Coil and radiator disagree about the heat between them.",
+        "Goes on, and ends the run on full cooling if it lasts.",
+        "Look which thermometer has come off or lies.",
+        "A thermometer that lies by itself is seen by its neighbours.", returns_s=600.0),
     Row("C19", "valve does not follow", 2.0, 20.0,
         "instruments", "degraded", "person", 3, 1, "on", "open", "=", "=", "=",
         "The valve was told to move and the flow did not change.",
@@ -229,7 +235,7 @@ ROWS: tuple[Row, ...] = (
         "fire", "degraded", "person", 2, 2, "on", "open", "full", "shut", "open",
         "The board runs on numbers that don't belong to this loop.", COOLED,
         "Don't add wood. Load the right constants before the next fire.",
-        "Every trip may be wrong.", hangs_on="constants"),
+        "Every trip may be wrong."),
     Row("C37", "dumped too often, or the dump does not cool", 0.25, 1.0,
         "heat", "shutdown", "person", 1, 3, "on", "open", "full", "shut", "open",
         "The loop keeps overheating, or the dump does not help.", COOLED, NO_WOOD,
@@ -260,7 +266,39 @@ ROWS: tuple[Row, ...] = (
         "water", "shutdown", "person", 1, 3, "on", "open", "full", "shut", "open",
         "The water stopped for the second time within an hour.", COOLED, NO_WOOD,
         "What came back once by itself has not been mended."),
+    Row("C43", "readings contradict each other by far, or for long", 3.0, 5.0,
+        "instruments", "degraded", "no", 2, 2, "on", "open", "full", "shut", "=",
+        "Thermometers contradict each other.",
+        "Goes by the hotter one and ends the run on full cooling.",
+        "Don't add wood. Find the thermometer that lies before the next fire.",
+        "Nobody can say which of them is right.", returns_s=600.0),
+    Row("C44", "the clock jumped, or ticks were missed", 0.25, 1.0,
+        "instruments", "stay", "no", 3, 1, "=", "=", "=", "=", "=",
+        "The board's clock jumped, or the board was too slow.",
+        "Counts the gap as time without water seen.",
+        "Have the board looked at after this fire.",
+        "Every delay here counts in ticks.", any_time=True, returns_s=600.0),
+    Row("C45", "carbon monoxide at 30 ppm for five minutes", 0.25, 305.0,
+        "instruments", "stay", "no", 3, 1, "=", "=", "=", "=", "=",
+        "There is some carbon monoxide in the room.", "Tells you; nothing moves.",
+        "Air the room, and look where the smoke gets in.",
+        "A little for long harms as well.", any_time=True, hangs_on="co"),
+    Row("C46", "flow does not fit pump and valve", 120.0, 180.0,
+        "instruments", "stay", "no", 3, 1, "on", "=", "=", "=", "=",
+        "The flow is not what this pump and this valve should give.", "Goes on.",
+        "Look for a blocked filter, a kinked hose, a tired pump or a meter that lies.",
+        "A flow that is wrong by a third is wrong for a reason.", returns_s=600.0),
 )
+
+BESIDE: tuple[tuple[str, str, str], ...] = (
+    ("C30", "board heartbeat lost",
+     "A dead board decides nothing. Hardware does it within 2 s: the pump's contactor keeps what "
+     "was, the damper's magnet lets go, the dump opens without power, the horn sounds from its "
+     "own battery. The rehearsal shows it as a reboot or a hang."),
+    ("C31", "link to the bench lost",
+     "The board runs alone and needs no link; there is nothing to move."),
+)
+"""Interlocks of the trade that are no rows here, and why: number, cause, reason."""
 
 INDEX: dict[str, int] = {row.name: index for index, row in enumerate(ROWS)}
 
@@ -292,6 +330,7 @@ OUTLETS_LOST = bit("C14")
 TANK_LOST = bit("C15")
 PULSES_AT_REST = bit("C16")
 METER_DEAD = bit("C17")
+HEAT_RESIDUAL = bit("C18")
 VALVE_DEAF = bit("C19")
 FLOW_NOT_RESTORED = bit("C20")
 FAN_LOST = bit("C21")
@@ -314,6 +353,10 @@ RADIATOR_FREEZING = bit("C39")
 REBOOTS = bit("C40")
 WITNESS_LOST = bit("C41")
 SECOND_STOP = bit("C42")
+CONTRADICTED = bit("C43")
+CLOCK_JUMPED = bit("C44")
+FOUL_AIR = bit("C45")
+FLOW_ODD = bit("C46")
 
 LATCHING = _mask("latch", "person", "dry")
 LATCH_DRY = _mask("latch", "dry")
@@ -335,7 +378,6 @@ ON_CO = _mask("hangs_on", "co")
 ON_SMOKE = _mask("hangs_on", "smoke")
 ON_VENT = _mask("hangs_on", "vent")
 ON_DAMPER = _mask("hangs_on", "damper")
-ON_CONSTANTS = _mask("hangs_on", "constants")
 ON_PEOPLE = _mask("hangs_on", "people")
 ON_RADIATOR = _mask("hangs_on", "radiator")
 PUMP_ON = _mask("pump", "on")

@@ -49,7 +49,7 @@ def radiator_weak(readings: Readings, seen: Seen, watch: Watch, constants: Const
 def remember(
     readings: Readings, seen: Seen, now: Estimate, commands: Commands, watch: Watch,
     returned: bool, clean_s: float, held: int, reset_s: float, silence_s: float,
-    constants: Constants,
+    second_s: float, constants: Constants,
 ) -> Watch:
     """Filters and timers after a tick."""
     tick_s = constants.tick_s
@@ -68,8 +68,9 @@ def remember(
     )
     mute_s = watch.mute_s - tick_s if watch.mute_s > 0.0 else 0.0
     if returned:
-        flow_lpm = seen.flow_lpm if seen.flow_lpm > 1.0 else 1.0
-        mute_s = SLUG_S + 60.0 * constants.water.coil_l / flow_lpm + 2.0 * constants.water.lag_s
+        # At the flow of the opened valve: a weaker flow must not keep the dump waiting.
+        water = constants.water
+        mute_s = SLUG_S + 60.0 * water.coil_l / water.open_lpm + 2.0 * water.lag_s
     moved = now.still_s <= 0.0 or now.proven_now
     radiator_was_c = readings.radiator_outlet_c if moved else watch.radiator_was_c
     idle = now.proven and now.rise_k < IDLE_K
@@ -96,6 +97,7 @@ def remember(
         slow_metal_c, slow_lpm, radiator_was_c, heat_now_w, heat_before_w, heat_earlier_w,
         heat_window_s, heating_s, idle_s, open_s, short_s, under_s, weak_s, pump_on_s,
         fans_on_s, cooled_s, warm_line_s, clean_s, held, mute_s, reset_s, silence_s,
+        second_s,
     )
 
 

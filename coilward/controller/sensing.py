@@ -10,6 +10,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from coilward.controller.constants import Constants
+from coilward.controller.plausibility import OUTLET_A_FROZEN, OUTLET_B_FROZEN, TANK_FROZEN
 from coilward.controller.state import Ages, Control, Mode, Watch
 from coilward.controller.types import Readings
 
@@ -27,7 +28,6 @@ SLOPE_S = 3.0
 """Time constant of the slope filter."""
 INRUSH_S = 1.0
 """Pump current means nothing for so long after a start."""
-APART_K = 3.0
 FALL_K = 3.0
 """The radiator's outlet falls by this when the water stands and the fans run."""
 FANS_SETTLED_S = 60.0
@@ -49,7 +49,8 @@ class Seen(NamedTuple):
     slow_a_c: float
     slow_b_c: float
     slope_k_s: float
-    apart: bool
+    apart_k: float
+    """Between two outlet thermometers that can both be believed, else 0."""
     tank_c: float
     tank_ok: bool
     flow_lpm: float
@@ -103,9 +104,13 @@ def follow(slow: float, value: float, lag_s: float, tick_s: float) -> float:
 
 
 def sense(
-    readings: Readings, mode: Mode, ages: Ages, watch: Watch, control: Control, constants: Constants
+    readings: Readings, suspects: int, mode: Mode, ages: Ages, watch: Watch, control: Control,
+    constants: Constants,
 ) -> Seen:
-    """All that one tick shows, from its readings and what the eyes remember."""
+    """All that one tick shows, from its readings and what the eyes remember.
+
+    A reading that is suspected to be frozen is lost.
+    """
     tick_s = constants.tick_s
     fitted = constants.fitted
     limits = constants.limits
@@ -121,6 +126,10 @@ def sense(
         outlet_b_ok, outlet_b_c, outlet_b_odd_s = believe(
             readings.coil_outlet_b_c, watch.outlet_b_c, watch.outlet_b_odd_s, jump_k, tick_s
         )
+    if suspects & OUTLET_A_FROZEN:
+        outlet_a_ok = False
+    if suspects & OUTLET_B_FROZEN:
+        outlet_b_ok = False
     outlet_c = nan
     slope_k_s = 0.0
     slow_a_c, slow_b_c = watch.slow_a_c, watch.slow_b_c
@@ -135,12 +144,14 @@ def sense(
         slope_b_k_s = (outlet_b_c - slow_b_c) / SLOPE_S
         if slope_b_k_s > slope_k_s:
             slope_k_s = slope_b_k_s
-    apart = outlet_a_ok and outlet_b_ok and abs(outlet_a_c - outlet_b_c) > APART_K
+    apart_k = 0.0
+    if outlet_a_ok and outlet_b_ok:
+        apart_k = abs(outlet_a_c - outlet_b_c)
 
     radiator_c = readings.radiator_outlet_c
     radiator_known = fitted.radiator_outlet and in_range(radiator_c)
     tank_c = readings.tank_c
-    tank_ok = in_range(tank_c)
+    tank_ok = in_range(tank_c) and suspects & TANK_FROZEN == 0
     if not tank_ok:
         tank_c = radiator_c + 2.0 if radiator_known else nan
 
@@ -187,7 +198,7 @@ def sense(
     second_proof = switch_on or radiator_steady
     return Seen(
         outlet_c, outlet_a_ok, outlet_b_ok, outlet_a_c, outlet_a_odd_s, outlet_b_c,
-        outlet_b_odd_s, slow_a_c, slow_b_c, slope_k_s, apart, tank_c, tank_ok, flow_lpm,
+        outlet_b_odd_s, slow_a_c, slow_b_c, slope_k_s, apart_k, tank_c, tank_ok, flow_lpm,
         slow_lpm, flow_good, flow_absent, current_ok, current_bad, switch_on, switch_off,
         metal_c, metal_rising, slow_metal_c, metal_high, metal_clean, radiator_steady,
         radiator_fell, second_proof, steady,

@@ -8,6 +8,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.debounce import QUIET, Counters
 from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import BOOT, PHASES, STANDBY
+from coilward.controller.plausibility import EVERY_SUSPICION, Doubt, fresh_doubt
 
 NO, YES, UNKNOWN = 0, 1, 2
 """Fire states. Unknown is treated as yes."""
@@ -112,6 +113,8 @@ class Watch(NamedTuple):
     reset_s: float
     """How long the reset button has been held; negative until it is let go."""
     silence_s: float
+    second_s: float
+    """Time since the rules that are judged once a second were judged."""
 
 
 class Control(NamedTuple):
@@ -138,6 +141,8 @@ class Control(NamedTuple):
     """Place in the freeze guard's cycle of running and resting."""
     passed: int
     """Pre-light checks passed, as a mask."""
+    dump_open_s: float
+    """How long the dump has been told to stand open."""
     hand_s: float
     """How long outputs have been held by hand."""
 
@@ -148,6 +153,7 @@ class State(NamedTuple):
     mode: Mode
     ages: Ages
     watch: Watch
+    doubt: Doubt
     control: Control
     counters: Counters
     raised: int
@@ -166,7 +172,7 @@ def fresh_watch() -> Watch:
         heating_s=0.0, idle_s=0.0, open_s=0.0, short_s=0.0, under_s=0.0, weak_s=0.0,
         pump_on_s=0.0, fans_on_s=0.0,
         cooled_s=0.0, warm_line_s=0.0, clean_s=0.0, held=0, mute_s=0.0, reset_s=0.0,
-        silence_s=0.0,
+        silence_s=0.0, second_s=0.0,
     )
 
 
@@ -176,7 +182,7 @@ def fresh_control(pump: bool, dump_open: bool) -> Control:
         target_lpm=0.0, error_k=0.0, moved_s=0.0, valve=1.0, closing=False,
         stroke_was=1.0, flow_was_lpm=0.0, pump=pump, fans=0.0, damper_open=False,
         dump_open=dump_open, tries=0.0, retry_off_s=0.0, retry_gap_s=0.0, guard_s=0.0,
-        passed=0, hand_s=0.0,
+        passed=0, dump_open_s=0.0, hand_s=0.0,
     )
 
 
@@ -198,8 +204,8 @@ def first_state(constants: Constants, phase: int = STANDBY, fire: int = NO) -> S
         dry_reset_2_s=LONG_AGO_S,
     )
     return State(
-        mode=mode, ages=ages, watch=fresh_watch(), control=fresh_control(fired, False),
-        counters=QUIET, raised=0, seen=0,
+        mode=mode, ages=ages, watch=fresh_watch(), doubt=fresh_doubt(),
+        control=fresh_control(fired, False), counters=QUIET, raised=0, seen=0,
     )
 
 
@@ -226,6 +232,7 @@ def after_reboot(state: State) -> State:
             dry_reset_1_s=state.ages.dry_reset_1_s, dry_reset_2_s=state.ages.dry_reset_2_s,
         ),
         watch=fresh_watch(),
+        doubt=fresh_doubt(),
         control=fresh_control(state.control.pump, True),
         counters=QUIET, raised=0, seen=0,
     )
@@ -235,7 +242,7 @@ LAST_PHASE = len(PHASES) - 1
 EVERY_ROW = (1 << len(ROWS)) - 1
 
 
-def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
+def clocks_sound(ages: Ages, watch: Watch, doubt: Doubt, control: Control) -> bool:
     """Whether no clock, timer or output that must be a number has been lost (NaN, infinite)."""
     (
         _, phase_s, still_s, window_s, proof_s, dump_1_s, dump_2_s, dump_3_s, dump_4_s,
@@ -246,10 +253,15 @@ def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
         _, outlet_a_odd_s, _, outlet_b_odd_s, _, _, _, _, _, heat_now_w, heat_before_w,
         heat_earlier_w, heat_window_s, heating_s, idle_s, open_s, short_s, under_s, weak_s,
         pump_on_s, fans_on_s, cooled_s, warm_line_s, clean_s, _, mute_s, reset_s, silence_s,
+        second_s,
     ) = watch
     (
+        _, _, _, _, _, same_a_s, _, _, same_b_s, _, _, same_tank_s, residual_s, _, _, _, _,
+        watched_s, foul_s,
+    ) = doubt
+    (
         target_lpm, error_k, moved_s, valve, _, stroke_was, flow_was_lpm, _, fans, _, _, tries,
-        retry_off_s, retry_gap_s, guard_s, _, hand_s,
+        retry_off_s, retry_gap_s, guard_s, _, dump_open_s, hand_s,
     ) = control
     total = (
         (phase_s + still_s + window_s + proof_s + dump_1_s + dump_2_s + dump_3_s)
@@ -259,7 +271,8 @@ def clocks_sound(ages: Ages, watch: Watch, control: Control) -> bool:
         + (warm_line_s + clean_s + mute_s + reset_s + silence_s + target_lpm + error_k)
         + (moved_s + valve + stroke_was + flow_was_lpm + fans + tries)
         + (retry_off_s + retry_gap_s + guard_s + reboot_1_s + reboot_2_s + reboot_3_s)
-        + (dry_reset_1_s + dry_reset_2_s + hand_s)
+        + (dry_reset_1_s + dry_reset_2_s + dump_open_s + hand_s + second_s + same_a_s)
+        + (same_b_s + same_tank_s + residual_s + watched_s + foul_s)
     )
     return total - total == 0.0
 
@@ -278,7 +291,8 @@ def sound_state(state: State, constants: Constants) -> State:
         and 0 <= mode.coil <= MAYBE_DRY
         and -1 <= mode.first_out < len(ROWS)
         and 0 <= mode.latched <= EVERY_ROW
-        and clocks_sound(state.ages, state.watch, state.control)
+        and 0 <= state.doubt.suspects <= EVERY_SUSPICION
+        and clocks_sound(state.ages, state.watch, state.doubt, state.control)
     ):
         return state
     fresh = after_reboot(first_state(constants, BOOT, UNKNOWN))
@@ -288,6 +302,6 @@ def sound_state(state: State, constants: Constants) -> State:
             latched=mode.latched & EVERY_ROW, first_out=-1, permitted=False,
             meter_dead=mode.meter_dead,
         ),
-        ages=fresh.ages, watch=fresh.watch, control=fresh.control, counters=QUIET, raised=0,
-        seen=0,
+        ages=fresh.ages, watch=fresh.watch, doubt=fresh.doubt, control=fresh.control,
+        counters=QUIET, raised=0, seen=0,
     )

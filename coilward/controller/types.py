@@ -46,7 +46,10 @@ class Readings(NamedTuple):
     smoke: float
     """1.0 while heat or smoke is detected outside the firebox."""
     constants_ok: float
-    """1.0 if the constants and the program on the board belong to this loop, 0.0 if not."""
+    """1.0 if the constants and the program on the board belong to this loop, 0.0 if not.
+
+    A board can always tell: not known counts as not.
+    """
 
 
 class Requests(NamedTuple):

@@ -141,6 +141,10 @@ PROCEDURES: Final[dict[str, Procedure]] = {
         "Pull the pulse wire for a second until the no-flow fault comes, put it back, and pull "
         "it again within the hour."
     ),
+    "C43": Procedure("Feed one outlet input a reading more than 10 K off its neighbour, cold."),
+    "C44": Procedure("Hold the board's ticks up for a second, on the bench."),
+    "C45": Procedure("Feed the carbon monoxide input 40 ppm for five minutes, on the bench."),
+    "C46": Procedure("Pinch the hose behind the meter a little with the pump running, cold."),
 }
 """By row; a row that is not here says so on the form."""
 

@@ -19,10 +19,11 @@ from coilward.loop.topology import LEAST_VENT_BORE_MM
 from coilward.loop.units import FOOT_M, System, convert, show
 from coilward.loop.water import latent_heat_kj_kg, saturation_kpa
 from coilward.simulator.faults import FAULTS
-from coilward.simulator.faults.classes import prevents
+from coilward.simulator.faults.classes import class_of
 
 FINNED_W_MK: Final = 8.0
 """Finned pipe in still air, a metre (common practice, no source)."""
+UNHELD: Final = ("logic plus hardware that only lets the steam out", "nothing helps")
 MAINS_C: Final = 10.0
 DRAIN_C: Final = 60.0
 
@@ -51,7 +52,7 @@ def hanging_on(need: Need, here: Setting) -> list[str]:
         for fault in FAULTS.values()
         if not need.held
         and set(fault.prevents) & set(need.devices)
-        and not any(prevents(device, loop, counted) for device in fault.prevents)
+        and class_of(fault, loop, counted) in UNHELD
     ]
 
 

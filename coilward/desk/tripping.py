@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from coilward.controller import interlocks
 from coilward.controller.causing import (
+    APART_K,
     CO_PPM,
     CORE_FREEZING_C,
     FANS_UP_S,
@@ -26,7 +27,7 @@ from coilward.controller.causing import (
     WEAK_S,
 )
 from coilward.controller.constants import debounce_s
-from coilward.controller.sensing import APART_K, TRUSTED_LPM
+from coilward.controller.sensing import TRUSTED_LPM
 from coilward.desk.times import span
 from coilward.loop.units import System, show
 

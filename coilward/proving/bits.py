@@ -29,16 +29,19 @@ def unpacked(bits: Bits, count: int) -> Flags:
     return np.unpackbits(row, bitorder="little", count=count).view(np.bool_)
 
 
-def spread(bits: Bits, begin: int, end: int, count: int) -> Bits:
+def spread(bits: Bits, begin: int, end: int, everywhere: Bits) -> Bits:
     """Set where any of the samples ``begin`` to ``end`` before is."""
+    count = everywhere.bit_length()
     begin, end = min(begin, count), min(end, count)
+    if (run := one_run(bits)) is not None:
+        return (all_bits(run[1] + end) ^ all_bits(run[0] + begin)) & everywhere
     width, reach = end - begin + 1, 1
     while 2 * reach <= width:
         bits |= bits << reach
         reach *= 2
     if reach < width:
         bits |= bits << (width - reach)
-    return (bits << begin) & all_bits(count)
+    return (bits << begin) & everywhere
 
 
 def spread_back(bits: Bits, begin: int, end: int) -> Bits:
@@ -52,9 +55,9 @@ def spread_back(bits: Bits, begin: int, end: int) -> Bits:
     return bits >> begin
 
 
-def from_first(bits: Bits, count: int) -> Bits:
+def from_first(bits: Bits, everywhere: Bits) -> Bits:
     """Set from the first one on."""
-    return all_bits(count) & -(bits & -bits) if bits else 0
+    return everywhere ^ ((bits & -bits) - 1) if bits else 0
 
 
 def up_to_last(bits: Bits) -> Bits:
@@ -80,18 +83,9 @@ def lasting(bits: Bits, samples: int) -> Bits:
     return bits & bits << (samples - reach) if reach < samples else bits
 
 
-def longest(bits: Bits) -> int:
-    """Samples of the longest run."""
+def one_run(bits: Bits) -> tuple[int, int] | None:
+    """First sample of the only run, and the one after it; None if there is no run, or another."""
     if not bits:
-        return 0
-    steps = [bits]
-    while (more := steps[-1] & steps[-1] >> (1 << len(steps) - 1)) != 0:
-        steps.append(more)
-    found = 1 << len(steps) - 1
-    left = steps.pop()
-    while steps:
-        step = steps.pop()
-        if (more := left & step >> found) != 0:
-            left = more
-            found += 1 << len(steps)
-    return found
+        return None
+    start, end = (bits & -bits).bit_length() - 1, bits.bit_length()
+    return (start, end) if bits == all_bits(end) ^ all_bits(start) else None

@@ -12,7 +12,6 @@ from typing import NamedTuple
 from coilward.controller.acting import RETRY_EVERY_S, RETRY_OFF_S
 from coilward.controller.constants import Constants
 from coilward.controller.decide import SILENCE_S
-from coilward.controller.estimating import HEAT_RESERVE
 from coilward.controller.interlocks import INDEX, ROWS
 from coilward.controller.remembering import SLUG_S
 from coilward.loop.derived import METER_FLOOR_LPM, Derived
@@ -25,7 +24,7 @@ FIRE_RISE_K = 2.0
 """A rise over moving water that shows a fire (common practice, no source). Less may be hidden:
 the rule for a fire that is out allows 1 K, and thermometers may differ by 1 K after a check."""
 METER_SHARE = 0.9
-"""A meter that reads a tenth too much at its lowest flow is still within what such meters do."""
+"""A meter is taken to read up to a tenth too much, or too little, at its lowest flow."""
 LAGS = 3.0
 """After so many lags a thermometer has shown 95 % of a step: of 30 K, all but LATE_K."""
 LATE_K = 1.5
@@ -43,18 +42,17 @@ class Bounds(NamedTuple):
     tick_s: float
     water_limit_c: float
     """Boiling in the coil, less what hot spots need."""
-    allow_c: float
     joint_limit_c: float
     outlet_hot_c: float
     """True outlet that its thermometers can't but show as over the trip."""
     tank_hot_c: float
     """True water at the pump's suction that its thermometer can't but show as over the trip."""
     moves_lpm: float
+    """True flow that the meter can't but show as over its floor."""
     still_lpm: float
     """True flow that the meter can't but show as under its floor."""
     fire_w: float
     """Heat into the coil from which a fire counts as in."""
-    largest_w: float
     valve_stop: float
     has_dump: bool
     no_flow_s: float
@@ -65,8 +63,6 @@ class Bounds(NamedTuple):
     """After a restart the outlet's dump trip is muted for so long: a hot slug passes."""
     retry_s: float
     """A pump may be told off for so long to shake it loose."""
-    wet_s: float
-    """A coil that stood for less may have no reason to count as dry."""
     window_s: float
     """Longest refill window that any heat and any temperature can give."""
     silence_s: float
@@ -85,20 +81,15 @@ def bounds_of(loop: Loop, derived: Derived, constants: Constants) -> Bounds:
     heat_w_k = water.w_per_lpm_k * water.open_lpm
     # Water at freezing, heat at the least that is reckoned with: half the largest.
     slowest_s = water.coil_j_k * derived.coil_boil_c / (water.peak_to_mean * water.heat_largest_w)
-    soonest_s = water.coil_j_k * (derived.coil_boil_c - derived.allow_c) / (
-        2.0 * water.peak_to_mean * HEAT_RESERVE * water.heat_largest_w
-    )
     return Bounds(
         tick_s=loop.tick_s,
         water_limit_c=derived.coil_boil_c - HOT_SPOT_K,
-        allow_c=derived.allow_c,
         joint_limit_c=JOINT_C,
         outlet_hot_c=derived.outlet_dump_c + outlet_error_k(loop) + LATE_K,
         tank_hot_c=derived.tank_trip_c + tank_error_k + LATE_K,
-        moves_lpm=METER_FLOOR_LPM,
+        moves_lpm=METER_FLOOR_LPM / METER_SHARE,
         still_lpm=METER_SHARE * METER_FLOOR_LPM,
         fire_w=FIRE_RISE_K * heat_w_k,
-        largest_w=water.heat_largest_w,
         valve_stop=loop.valve.stop,
         has_dump=loop.dump is not None,
         no_flow_s=derived.low_flow_total_s,
@@ -106,7 +97,6 @@ def bounds_of(loop: Loop, derived: Derived, constants: Constants) -> Bounds:
         tank_s=LAGS * tank_lag_s + CONVERSION_S + _limit_s("C05"),
         slug_s=SLUG_S + 60.0 * water.coil_l / METER_FLOOR_LPM + 2.0 * outlet_lag_s,
         retry_s=RETRY_OFF_S + loop.tick_s,
-        wet_s=min(soonest_s, derived.window_largest_s),
         window_s=min(slowest_s, water.window_cap_s) + derived.low_flow_total_s + RETRY_EVERY_S,
         silence_s=SILENCE_S,
         boot_s=BOOT_S,

@@ -33,7 +33,7 @@ MOST_TRIES: Final = 4
 PAIR_TRIES: Final = 4
 WORTH_COMPILING: Final = 100
 """With fewer cases than this the interpreter is done before a compiler would be."""
-MINUTE_S: Final = 60.0
+MINUTE_S, MARK_S = 60.0, 1.0
 
 Progress = Callable[[int, int, float], None]
 """Cases done, cases in all, seconds left (infinite until something is known)."""
@@ -186,15 +186,17 @@ class _Clock:
         """So many cases were finished just now."""
         now_s = time.monotonic()
         if not self._marks:
-            self._marks.append((now_s, self._done))
+            # The first cases wait for workers and compiler: the pace counts from their end.
+            self._marks.append((now_s, self._done + cases))
         self._done += cases
-        self._marks.append((now_s, self._done))
-        while len(self._marks) > 2 and now_s - self._marks[0][0] > MINUTE_S:
+        if now_s - self._marks[-1][0] >= MARK_S:
+            self._marks.append((now_s, self._done))
+        while len(self._marks) > 2 and now_s - self._marks[1][0] > MINUTE_S:
             self._marks.popleft()
         if self._progress is None:
             return
         then_s, then = self._marks[0]
-        pace = (self._done - then - cases) / (now_s - then_s) if now_s > then_s else 0.0
+        pace = (self._done - then) / (now_s - then_s) if now_s > then_s else 0.0
         left_s = (self._in_all - self._done) / pace if pace > 0.0 else math.inf
         self._progress(self._done, self._in_all, 0.0 if self._done >= self._in_all else left_s)
 

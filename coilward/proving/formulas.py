@@ -29,7 +29,7 @@ from coilward.proving.bits import (
     flooded,
     from_first,
     lasting,
-    longest,
+    one_run,
     packed,
     spread,
     spread_back,
@@ -43,12 +43,11 @@ from coilward.proving.windows import (
     Places,
     lengths_at,
     running,
-    runs_of,
     sliding,
 )
 
-FEW = 64
-"""So many runs are quicker one by one than all at once."""
+DENSE = 8
+"""One sample in so many: from there on it is quicker to look at all than to pick."""
 
 
 class Formula:
@@ -146,15 +145,17 @@ class Level(Formula):
             if self.over:
                 return recording.low(self.name) - self.bound
             return self.bound - recording.high(self.name)
-        runs = runs_of(unpacked(where, recording.count))
-        if len(runs.starts) > FEW:
-            return super()._least(recording, where)
-        signal, found = recording.signal(self.name), math.inf
-        for start, end in zip(runs.starts.tolist(), runs.ends.tolist(), strict=True):
-            piece = signal[start:end]
-            margin = piece.min() - self.bound if self.over else self.bound - piece.max()
-            found = min(found, float(margin))
-        return found
+        pieces = recording.signal(self.name)
+        if (run := one_run(where)) is not None:
+            pieces = pieces[run[0] : run[1]]
+        elif where.bit_count() > recording.count // DENSE:
+            other = math.inf if self.over else -math.inf
+            pieces = np.where(unpacked(where, recording.count), pieces, other)
+        else:
+            pieces = pieces[unpacked(where, recording.count)]
+        if self.over:
+            return float(pieces.min(initial=math.inf) - self.bound)
+        return float(self.bound - pieces.max(initial=-math.inf))
 
 
 class Opposite(Formula):
@@ -180,7 +181,7 @@ class Opposite(Formula):
 
     def _least(self, recording: Recording, where: Bits) -> float:
         if where == recording.everywhere and isinstance(self.part, Lasts):
-            return float(self.part.samples - longest(recording.holds(self.part.part)))
+            return float(self.part.samples - recording.longest(self.part.part))
         return super()._least(recording, where)
 
 
@@ -248,7 +249,7 @@ class Any(Formula):
         rest = []
         for part in self.members:
             if _is_sure(part):
-                where &= ~recording.holds(part)
+                where &= recording.everywhere ^ recording.holds(part)
                 if not where:
                     return math.inf
             else:
@@ -286,16 +287,16 @@ class Window(Formula):
         # "Always" is not "at some time not".
         held, everywhere = recording.holds(self.part, strict), recording.everywhere
         if self.extreme == "greatest":
-            return self._somewhere(held, recording.count)
-        return everywhere ^ self._somewhere(everywhere ^ held, recording.count)
+            return self._somewhere(held, everywhere)
+        return everywhere ^ self._somewhere(everywhere ^ held, everywhere)
 
-    def _somewhere(self, held: Bits, count: int) -> Bits:
+    def _somewhere(self, held: Bits, everywhere: Bits) -> Bits:
         if not held:
             return 0
         if self.end is None:
-            return from_first(held, count) if self.past else up_to_last(held)
+            return from_first(held, everywhere) if self.past else up_to_last(held)
         if self.past:
-            return spread(held, self.begin, self.end, count)
+            return spread(held, self.begin, self.end, everywhere)
         return spread_back(held, self.begin, self.end)
 
     def _negated(self) -> Formula:
@@ -372,7 +373,8 @@ class Sure(Formula):
         return np.where(flags, math.inf, -math.inf)
 
     def _least(self, recording: Recording, where: Bits) -> float:
-        return -math.inf if where & ~recording.holds(self.part) else math.inf
+        missed = recording.everywhere ^ recording.holds(self.part)
+        return -math.inf if where & missed else math.inf
 
 
 class Lasts(Formula):

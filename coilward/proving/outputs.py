@@ -16,6 +16,7 @@ from typing import NamedTuple
 from coilward.controller import phases as ph
 from coilward.controller.acting import guarded, overruled
 from coilward.controller.constants import Constants
+from coilward.controller.decide import HOLDS_DUMP
 from coilward.controller.interlocks import ANY_TIME, EMERGENCY, LATCH_DRY, ROWS, names
 from coilward.controller.phases import PHASES
 from coilward.controller.state import NO, Control, fresh_control
@@ -166,9 +167,10 @@ def cases(reached: Iterable[Inside], constants: Constants, gates: Gates) -> Iter
                 continue
             for wanted, control in product(anything, found):
                 over = gates.overruled(wanted, rows, phase, control)
+                held = phase in HOLDS_DUMP and control.dump_open
                 for retrying in retries:
                     said = gates.guarded(
-                        over, phase, fire, dry, retrying, False, False, constants
+                        over, phase, fire, dry, retrying, held, False, False, constants
                     )
                     yield Case(phase, fire, dry, retrying, rows, wanted, control, said)
 

@@ -22,6 +22,10 @@ WATERED = (ph.WARM_UP, ph.RUN, ph.DUMP, ph.SHUTDOWN, ph.DEGRADED)
 """Phases in which water is seen to move, so that a fire can be seen to have burnt out."""
 
 
+JUDGED = ph.ROW_DRY | ph.ROW_NO_FLOW | ph.ROW_SHUTDOWN | ph.ROW_DUMP | ph.HEAT_UNPERMITTED
+"""All that the rules below read of a tick's facts: ticks alike in these are judged once."""
+
+
 class Rule(NamedTuple):
     """A property of one tick."""
 
@@ -146,8 +150,13 @@ def search(model: Model) -> Search:
     """Reach everything, hold every rule against every tick, look for a way home from everywhere."""
     broken: dict[str, tuple[Inside, Tick]] = {}
     back: dict[Inside, set[Inside]] = {}
+    seen: set[tuple[Inside, int, str, Inside]] = set()
 
     def look(inside: Inside, tick: Tick) -> None:
+        same = (inside, tick.facts & JUDGED, tick.reset, tick.after)
+        if same in seen:
+            return
+        seen.add(same)
         for name, holds in RULES:
             if not holds(model, inside, tick):
                 broken.setdefault(name, (inside, tick))

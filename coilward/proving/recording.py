@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coilward.proving.bits import Bits, all_bits, packed, unpacked
+from coilward.proving.bits import Bits, all_bits, one_run, packed, unpacked
 from coilward.proving.windows import Floats, Places, Runs, runs_of
 
 if TYPE_CHECKING:
@@ -38,13 +38,13 @@ class Recording:
     def low(self, name: str) -> float:
         """Its least value; ValueError where it holds NaN or is not there."""
         if name not in self._lows:
-            self._lows[name] = self._checked(name, float(self._found(name).min()))
+            self._lows[name] = self._checked(name, float(np.minimum.reduce(self._found(name))))
         return self._lows[name]
 
     def high(self, name: str) -> float:
         """Its greatest value; ValueError where it holds NaN or is not there."""
         if name not in self._highs:
-            self._highs[name] = self._checked(name, float(self._found(name).max()))
+            self._highs[name] = self._checked(name, float(np.maximum.reduce(self._found(name))))
         return self._highs[name]
 
     def starts_at(self, name: str) -> float:
@@ -86,6 +86,16 @@ class Recording:
         if formula not in self._runs:
             self._runs[formula] = runs_of(unpacked(self.holds(formula), self.count))
         return self._runs[formula]
+
+    def longest(self, formula: Formula) -> int:
+        """Samples of the longest run in which it holds."""
+        held = self.holds(formula)
+        if (run := one_run(held)) is not None:
+            return run[1] - run[0]
+        if not held:
+            return 0
+        runs = self.runs(formula)
+        return int((runs.ends - runs.starts).max())
 
     def places(self, bits: Bits) -> Places:
         """The samples at which bits are set."""

@@ -16,17 +16,18 @@ from typing import NamedTuple
 
 import numpy as np
 
-from coilward.proving import robustness as formal
 from coilward.proving.bounds import Bounds, samples
 from coilward.proving.formulas import Formula
 from coilward.proving.recording import Recording
 from coilward.proving.robustness import (
+    all_of,
     always,
     at_least,
     at_most,
     historically,
     implies,
     lasts,
+    names_in,
     once,
     since,
     sure,
@@ -78,32 +79,36 @@ def signals_of(flat: Floats) -> Signals:
 
 
 class Shared:
-    """Conditions that more than one requirement asks about, each reckoned once."""
+    """Conditions that more than one requirement asks about: each is sure, and reckoned once."""
 
     def __init__(self, bounds: Bounds) -> None:
         """All conditions of one loop."""
         self.bounds = bounds
-        awake = at_least("awake", 0.5)
+        awake = sure(at_least("awake", 0.5))
         self.awake = historically(awake, 0, self.ticks(bounds.boot_s))
         self.awake_long = historically(awake, 0, self.ticks(bounds.dump_least_s))
-        self.fire = at_least("heat_w", bounds.fire_w)
-        self.still = at_most("flow_lpm", bounds.still_lpm)
-        self.pump_on, self.pump_off = at_least("pump", 0.5), at_most("pump", 0.5)
-        self.dump_open, self.dump_shut = at_least("dump", 0.5), at_most("dump", 0.5)
-        self.owned = since(self.fire, self.fire & at_least("damper", 0.5))
-        self.alarmed = once(at_least("horn", 0.5), 0, self.ticks(bounds.silence_s))
+        self.fire = sure(at_least("heat_w", bounds.fire_w))
+        self.still = sure(at_most("flow_lpm", bounds.still_lpm))
+        self.pump = sure(at_least("pump", 0.5))
+        self.dump = sure(at_least("dump", 0.5))
+        air = sure(at_least("damper", 0.5))
+        self.owned = since(self.fire, self.fire & air)
+        alarmed = once(sure(at_least("horn", 0.5)), 0, self.ticks(bounds.silence_s))
         # Once the pump is locked off, nothing that could feed a dry coil may be opened any more.
-        self.let_through = at_least("valve", OPEN_STROKE) | self.pump_off
-        self.answered = self.let_through & at_most("damper", 0.5) & self.alarmed
+        let_through = sure(at_least("valve", OPEN_STROKE)) | ~self.pump
+        self.answered = sure(let_through & ~air & alarmed)
+        self.shed = self.answered
+        if bounds.has_dump:
+            self.shed = sure((self.dump | ~self.pump) & self.answered)
 
     def ticks(self, duration_s: float) -> int:
         """Whole ticks in a duration, at least one."""
         return samples(duration_s, self.bounds.tick_s)
 
-    def within(self, duration_s: float, cause: Formula, answer: Formula) -> Formula:
-        """No longer than this without the answer, while a fire is in and the board awake."""
-        unanswered = formal.all_of(cause, self.fire, self.awake, ~answer, self.owned)
-        return always(~lasts(unanswered, self.ticks(duration_s)))
+    def within(self, duration_s: float, *unanswered: Formula) -> Formula:
+        """It lasts no longer than this while a fire is in and the board awake."""
+        while_in = all_of(*unanswered, self.fire, self.awake, self.owned)
+        return always(~lasts(while_in, self.ticks(duration_s)))
 
 
 def _water(shared: Shared) -> Formula:
@@ -115,44 +120,35 @@ def _joints(shared: Shared) -> Formula:
 
 
 def _no_flow(shared: Shared) -> Formula:
-    return shared.within(shared.bounds.no_flow_s, shared.still, shared.answered)
-
-
-def _shed(shared: Shared) -> Formula:
-    if not shared.bounds.has_dump:
-        return shared.answered
-    return (shared.dump_open | shared.pump_off) & shared.answered
+    return shared.within(shared.bounds.no_flow_s, shared.still, ~shared.answered)
 
 
 def _outlet(shared: Shared) -> Formula:
     bounds = shared.bounds
+    hot = sure(at_least("outlet_c", bounds.outlet_hot_c))
     flowed = historically(~shared.still, 0, shared.ticks(bounds.slug_s))
-    hot = at_least("outlet_c", bounds.outlet_hot_c) & flowed
-    return shared.within(bounds.outlet_s, hot, _shed(shared))
+    return shared.within(bounds.outlet_s, hot, ~shared.shed, flowed)
 
 
 def _tank(shared: Shared) -> Formula:
-    hot = at_least("tank_c", shared.bounds.tank_hot_c)
-    return shared.within(shared.bounds.tank_s, hot, _shed(shared))
+    hot = sure(at_least("tank_c", shared.bounds.tank_hot_c))
+    return shared.within(shared.bounds.tank_s, hot, ~shared.shed)
 
 
 def _pump_on(shared: Shared) -> Formula:
-    bounds = shared.bounds
-    wet = formal.all_of(
-        once(at_least("flow_lpm", bounds.moves_lpm), 0, shared.ticks(bounds.wet_s)),
-        at_most("water_c", bounds.allow_c),
-        at_most("heat_w", bounds.largest_w),
-    )
-    return shared.within(bounds.retry_s, shared.pump_off & wet, ~wet)
+    # Told off while the water moved: a pump that is told off after it stopped is another matter.
+    moves = sure(at_least("flow_lpm", shared.bounds.moves_lpm))
+    moved = historically(moves, 0, shared.ticks(shared.bounds.no_flow_s))
+    stopped = since(~shared.pump, ~shared.pump & moved)
+    return shared.within(shared.bounds.retry_s, ~shared.pump, stopped)
 
 
 def _pump_off(shared: Shared) -> Formula:
-    cause = shared.still & shared.pump_on
-    return shared.within(shared.bounds.window_s, cause, shared.pump_off)
+    return shared.within(shared.bounds.window_s, shared.still, shared.pump)
 
 
 def _pump_off_in_time(shared: Shared) -> Formula:
-    pumps = formal.all_of(shared.still, shared.fire, shared.pump_on, shared.awake)
+    pumps = all_of(shared.still, shared.pump, shared.fire, shared.awake)
     return always(implies(sure(pumps), at_most("water_c", shared.bounds.water_limit_c)))
 
 
@@ -162,8 +158,8 @@ def _valve(shared: Shared) -> Formula:
 
 
 def _dump(shared: Shared) -> Formula:
-    ends = shared.dump_shut & once(shared.dump_open, 1, 1)
-    again = formal.all_of(ends, once(once(ends), 1, 1), shared.fire, shared.awake_long)
+    ends = ~shared.dump & once(shared.dump, 1, 1)
+    again = all_of(ends, once(once(ends), 1, 1), shared.fire, shared.awake_long)
     since_last = lasts(~ends, shared.ticks(shared.bounds.dump_least_s) - 1)
     return always(implies(sure(again), once(since_last, 1, 1)))
 
@@ -218,8 +214,8 @@ REQUIREMENTS: tuple[Requirement, ...] = (
         PRACTICE, _share("tank_s"), _tank),
     Requirement(
         "pump-kept-on",
-        "While a fire is in and the coil is known to hold water, the pump is told to run, but for "
-        "1 s to shake it loose: to stop the water is the one thing that a fire does not forgive.",
+        "While a fire is in and water moves, the pump is never told off for longer than the 1 s "
+        "that shakes it loose: to stop the water is the one thing that a fire does not forgive.",
         PRACTICE, _share("retry_s"), _pump_on),
     Requirement(
         "pump-let-go",
@@ -258,7 +254,7 @@ def prepared(bounds: Bounds) -> tuple[_Prepared, ...]:
 
 @lru_cache(maxsize=8)
 def _names(bounds: Bounds) -> frozenset[str]:
-    return frozenset(name for p in prepared(bounds) for name in formal.names_in(p.formula))
+    return frozenset(name for p in prepared(bounds) for name in names_in(p.formula))
 
 
 def robustness(signals: Signals, bounds: Bounds) -> dict[str, float]:

@@ -12,16 +12,18 @@ from typing import NamedTuple
 
 from coilward.controller import phases as ph
 from coilward.controller.constants import Constants
-from coilward.controller.estimating import Estimate, estimate
+from coilward.controller.estimating import Estimate
 from coilward.controller.interlocks import LATCH_DRY, LATCHING, ROWS, names
 from coilward.controller.latching import DAY_S, RESET_HELD_S, Latched, latches
 from coilward.controller.phases import PHASES
-from coilward.controller.sensing import Seen, sense
+from coilward.controller.sensing import Seen
 from coilward.controller.state import FIRE_STATES, NO, UNKNOWN, YES, first_state
 from coilward.controller.types import Readings, Requests
 from coilward.proving.result import Result
 
-UNREAD = Readings(*[float("nan")] * len(Readings._fields))
+UNKNOWN_YET = float("nan")
+UNREAD = Readings._make([UNKNOWN_YET] * len(Readings._fields))
+"""What `latches` does not read stays unknown here; it would show as a latch that does not clear."""
 WARM_C, COLD_C = 90.0, 20.0
 HELD_S = (-1.0, 0.0, RESET_HELD_S - 0.5, RESET_HELD_S)
 """How long the button has been held: not let go since the last reset, just now, nearly, long."""
@@ -74,8 +76,8 @@ def presses(constants: Constants, clear: Callable[..., Latched]) -> Iterator[Pre
     fitted = constants.fitted._replace(metal=True, flue=True, level=True)
     constants = constants._replace(fitted=fitted)
     state = first_state(constants)
-    seen = sense(UNREAD, state.mode, state.ages, state.watch, state.control, constants)
-    now = estimate(UNREAD, Requests(), seen, state.mode, state.ages, state.watch, constants)
+    seen = Seen._make([UNKNOWN_YET] * len(Seen._fields))
+    now = Estimate._make([UNKNOWN_YET] * len(Estimate._fields))
     buttons = [(False, 0.0), *((True, held_s) for held_s in HELD_S)]
     surroundings = [USUAL, *_all_but_one()]
     for (warm, full, often, key), fire, dry, (held, held_s) in product(
@@ -83,8 +85,7 @@ def presses(constants: Constants, clear: Callable[..., Latched]) -> Iterator[Pre
     ):
         metal_c = WARM_C if warm else COLD_C
         readings = UNREAD._replace(flue_c=metal_c, level_low=0.0 if full else 1.0)
-        felt: Seen = seen._replace(metal_c=metal_c)
-        then: Estimate = now._replace(fire=fire, dry=dry)
+        felt, then = seen._replace(metal_c=metal_c), now._replace(fire=fire, dry=dry)
         watch = state.watch._replace(reset_s=held_s)
         ages = state.ages._replace(dry_reset_2_s=DAY_S - 1.0 if often else DAY_S)
         requests = Requests(reset=held, key=key)

@@ -52,10 +52,10 @@ class Store:
         with self._db:
             self._db.executemany(_ADD, [_row(line) for line in lines])
 
-    def numbers(self, faults: tuple[str, ...], below: int) -> set[int]:
+    def numbers(self, faults: tuple[str, ...], below: int) -> Iterator[int]:
         """Indices of the cases that are there."""
-        found = self._db.execute(f"SELECT number {_OF}", (_name(faults), below))
-        return {number for (number,) in found}
+        for (number,) in self._db.execute(f"SELECT number {_OF}", (_name(faults), below)):
+            yield number
 
     def count(self, faults: tuple[str, ...], below: int, *, where: str = "1") -> int:
         """How many cases fulfil a condition on the columns."""

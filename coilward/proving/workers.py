@@ -183,7 +183,9 @@ class Cluster:
                 running[self._submit(chunk)] = chunk
             if not running:
                 return
-            for future in self._wait(list(running), return_when="FIRST_COMPLETED").done:
+            with self._client.as_current():
+                ended = self._wait(list(running), return_when="FIRST_COMPLETED").done
+            for future in ended:
                 chunk = running.pop(future)
                 if isinstance(future.exception(), self._killed):
                     running[self._submit(chunk)] = chunk

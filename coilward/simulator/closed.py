@@ -249,7 +249,7 @@ def signal(
     signals[rows + row] = y[HOTTEST_WATER]
     signals[2 * rows + row] = y[HOTTEST_WALL]
     signals[3 * rows + row] = y[STUB]
-    signals[4 * rows + row] = y[TANK_TOP]
+    signals[4 * rows + row] = y[TANK_BOTTOM]
     signals[5 * rows + row] = y[FLOW_LPM]
     signals[6 * rows + row] = y[FIRE_W]
     signals[7 * rows + row] = y[SUPPLY_V]
@@ -301,7 +301,7 @@ def run_until(
     while tick < until and rows < room:
         time_s = tick * p[TICK_S]
         readings = read(y, p, time_s)
-        if awake and tick % every == 0:
+        if awake and (every == 1 or tick % every == 0):
             decision = decide(readings, requests, state, constants)
             obey(y, p, noise, tick, decision.commands)
             if changed(state, decision.state):

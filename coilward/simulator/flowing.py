@@ -5,7 +5,7 @@ from __future__ import annotations
 from coilward.simulator.actuators import asked_stroke, pump_target, valve
 from coilward.simulator.hydraulics import head_left, hindered, pumped_lpm, resists
 from coilward.simulator.pipes import BLOCKS
-from coilward.simulator.power import powered, pump_v, supply_v
+from coilward.simulator.power import LEAST_V, powered, pump_v, supply_v
 from coilward.simulator.slots import (
     AIR_LOCK,
     BACK_ICE_K,
@@ -24,6 +24,7 @@ from coilward.simulator.slots import (
     MOTOR,
     MOVING,
     PASSING,
+    RATED_V,
     SPEED,
     SPILT_LPM,
     SUPPLY_V,
@@ -62,7 +63,10 @@ def narrowed(share: float, least: float, ice_k: float) -> float:
 def flows(y: Floats, p: Floats, n: int, h_s: float, fan_mid: float) -> float:
     """One step of supply, pump and valve. Returns the flow in the middle of the step, L/min."""
     y[SUPPLY_V] = supply_v(y, p, fan_mid, h_s)
-    target = pump_target(y, p, pump_v(y, p, h_s))
+    volts = y[SUPPLY_V]
+    if volts < LEAST_V * p[RATED_V]:
+        volts = pump_v(y, p, h_s)
+    target = pump_target(y, p, volts)
     half = p[FADE_ + FADES * n + 4]
     speed, square, flow_lpm = y[SPEED], y[VALVE_SQUARE], y[FLOW_LPM]
     speed_mid = target + (y[SPEED] - target) * half

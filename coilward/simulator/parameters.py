@@ -309,7 +309,7 @@ def _ready(y: Floats, p: Floats) -> None:
     for channel in range(at.CHANNEL_COUNT):
         truth = y[int(p[at.SOURCE_ + channel])]
         y[at.LAGGED_ + channel] = y[at.TRUE_ + channel] = y[at.SEEN_ + channel] = truth
-        y[at.SLOW_ + channel] = truth
+        y[at.PLACE_ + channel] = truth
     y[at.FLOW_LPM] = pumped_lpm(p, y[at.SPEED], y[at.VALVE_SQUARE])
     y[at.PULSE_LPM] = y[at.FLOW_LPM]
     judge_afresh(y)

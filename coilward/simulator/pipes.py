@@ -9,7 +9,15 @@ from __future__ import annotations
 import math
 
 from coilward.simulator.coil import CARRY, STAGE
-from coilward.simulator.slots import CORE_, CORE_J_K, LINE_CELLS, RADIATOR_CELLS
+from coilward.simulator.slots import (
+    CELL_W_K,
+    CORE_,
+    CORE_J_K,
+    LINE_CELLS,
+    RADIATOR_CELLS,
+    RADIATOR_W_K,
+    STREAM_W_K,
+)
 
 Floats = list[float]
 
@@ -120,6 +128,14 @@ def core_cell_w_k(conductance_w_k: float, stream_w_k: float) -> float:
     if even_w_k >= stream_w_k:
         return even_w_k + 0.7182818284590451 * stream_w_k
     return stream_w_k * (math.exp(even_w_k / stream_w_k) - 1.0)
+
+
+def radiator_cell_w_k(y: Floats, conductance_w_k: float, stream_w_k: float) -> float:
+    """The same, kept while neither fans nor flow have changed."""
+    if conductance_w_k != y[RADIATOR_W_K] or stream_w_k != y[STREAM_W_K]:
+        y[RADIATOR_W_K], y[STREAM_W_K] = conductance_w_k, stream_w_k
+        y[CELL_W_K] = core_cell_w_k(conductance_w_k, stream_w_k)
+    return y[CELL_W_K]
 
 
 def core(

@@ -86,14 +86,12 @@ def battery_v(y: Floats, p: Floats, open_v: float, load_a: float, h_s: float) ->
 
 
 def pump_v(y: Floats, p: Floats, h_s: float) -> float:
-    """Voltage at the pump's contact after a step, V: its own battery's when the supply is dead.
+    """Voltage at the pump's contact after a step without the board's supply, V.
 
     The battery is the loop's, behind the pump: what the board drew before is gone. A no-volt
     release holds by the pump's own volts, a plain relay by the board's; both drop without.
     """
     volts = y[SUPPLY_V]
-    if volts >= LEAST_V * p[RATED_V]:
-        return volts
     if volts <= 0.0 and p[PUMP_BATTERY] > 0.0:
         load_a = p[PUMP_A] * y[SPEED] + stalled_a(y, p)
         volts = battery_v(y, p, p[RESTING_V], load_a, h_s)

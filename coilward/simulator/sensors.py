@@ -39,6 +39,7 @@ from coilward.simulator.slots import (
     NOISE_K_,
     OFFSET_K_,
     OUTAGE_S,
+    PLACE_,
     PULSE_AGE_S,
     PULSE_LPM,
     PULSE_PART,
@@ -55,7 +56,6 @@ from coilward.simulator.slots import (
     SENSES_LEVEL,
     SENSES_SMOKE,
     SENSES_SWITCH,
-    SLOW_,
     SMOKE,
     SOURCE_,
     SPILT_LPM,
@@ -99,25 +99,23 @@ def lag_weights(h_s: float, lag_s: float) -> tuple[float, float, float]:
 def lags(y: Floats, p: Floats, n: int) -> None:
     """Thermometers after a step of n ticks: the exact answer to a truth that moved evenly.
 
-    A lag that has grown is a second one behind the first.
+    A lag that has grown is a second one before the thermometer's own.
     """
     row = LAG_ + 3 * CHANNEL_COUNT * n
     for channel in range(CHANNEL_COUNT):
         truth = y[int(p[SOURCE_ + channel])]
-        before_c = y[LAGGED_ + channel]
+        extra_s = p[EXTRA_LAG_S_ + channel]
+        if extra_s > 0.0:
+            kept, old, new = lag_weights(n * p[TICK_S], extra_s)
+            place, y[PLACE_ + channel] = y[PLACE_ + channel], truth
+            truth = kept * y[TRUE_ + channel] + old * place + new * truth
+        else:
+            y[PLACE_ + channel] = truth
         y[LAGGED_ + channel] = (
             p[row] * y[LAGGED_ + channel] + p[row + 1] * y[TRUE_ + channel] + p[row + 2] * truth
         )
         y[TRUE_ + channel] = truth
         row += 3
-        extra_s = p[EXTRA_LAG_S_ + channel]
-        if extra_s > 0.0:
-            kept, old, new = lag_weights(n * p[TICK_S], extra_s)
-            y[SLOW_ + channel] = (
-                kept * y[SLOW_ + channel] + old * before_c + new * y[LAGGED_ + channel]
-            )
-        else:
-            y[SLOW_ + channel] = y[LAGGED_ + channel]
 
 
 def thermometers(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
@@ -128,17 +126,12 @@ def thermometers(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
         if mode == OPEN:
             y[SEEN_ + channel] = NAN
         elif mode != FROZEN and (second or p[DIGITAL_ + channel] <= 0.0):
-            if mode == BAD_FRAME:
-                y[SEEN_ + channel] = BAD_FRAME_C
-            elif mode == SHORT:
-                y[SEEN_ + channel] = SHORT_C
+            if mode >= BAD_FRAME:
+                y[SEEN_ + channel] = BAD_FRAME_C if mode == BAD_FRAME else SHORT_C
             else:
                 spot = noise[(tick * (2 * channel + 3) + 811 * channel) & (NOISE_POINTS - 1)]
-                seen = y[LAGGED_ + channel]
-                if p[EXTRA_LAG_S_ + channel] > 0.0:
-                    seen = y[SLOW_ + channel]
-                if p[SCALE_ + channel] != 1.0:
-                    seen = SCALES_FROM_C + p[SCALE_ + channel] * (seen - SCALES_FROM_C)
+                scale = p[SCALE_ + channel]
+                seen = scale * y[LAGGED_ + channel] + SCALES_FROM_C * (1.0 - scale)
                 seen = seen + p[OFFSET_K_ + channel] + p[NOISE_K_ + channel] * spot
                 quantum = p[QUANTUM_K_ + channel]
                 if quantum > 0.0:
@@ -151,7 +144,9 @@ def pulses(y: Floats, p: Floats, noise: Floats) -> None:
 
     The meter sits before the coil: it also sees what a hose that is off spills.
     """
-    flow_lpm = y[FLOW_LPM] + y[SPILT_LPM]
+    flow_lpm = y[FLOW_LPM]
+    if y[HINDERED] > 0.0:
+        flow_lpm += y[SPILT_LPM]
     rate = flow_lpm * p[METER_FACTOR] * p[PULSES_PER_L] / 60.0
     lowest = p[METER_LOWEST_LPM]
     if flow_lpm < lowest:

@@ -54,6 +54,8 @@ CORE_ = BACK_ + LINE_CELLS
     HORN_ASKED_S, WELDED_S, LEAKED_L,
     # water in the tank as a share of full, the air outside
     LEVEL_NOW, OUTDOOR_AIR,
+    # the radiator's conductance and stream, and what follows for one of its cells
+    RADIATOR_W_K, STREAM_W_K, CELL_W_K,
     # what hinders the pump's water, and what of it runs out before the coil
     HINDERED, HEAD_LEFT, SPILT_LPM,
     # passive hardware: the thermostat's contact, heat taken from the coil
@@ -62,11 +64,12 @@ CORE_ = BACK_ + LINE_CELLS
 ) = range(CORE_ + RADIATOR_CELLS, MANY)  # fmt: skip
 LAGGED_ = LEAK_J + 1
 TRUE_ = LAGGED_ + CHANNEL_COUNT
-"""What each thermometer's place had at the end of the last step."""
+"""What each thermometer's own lag follows: its place at the end of the last step, or what
+reaches it through a lag that has grown."""
 SEEN_ = TRUE_ + CHANNEL_COUNT
-SLOW_ = SEEN_ + CHANNEL_COUNT
-"""Each thermometer behind a lag that has grown."""
-Y_COUNT = SLOW_ + CHANNEL_COUNT
+PLACE_ = SEEN_ + CHANNEL_COUNT
+"""What each thermometer's place had at the end of the last step."""
+Y_COUNT = PLACE_ + CHANNEL_COUNT
 
 # ---- parameters ------------------------------------------------------------------------
 FILM_POINTS = 64

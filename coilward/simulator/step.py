@@ -6,7 +6,7 @@ from coilward.simulator.actuators import damper, dump_valve, fans
 from coilward.simulator.coil import STAGE, boil, coil, film_w_k, hold
 from coilward.simulator.fire import fire, gust
 from coilward.simulator.flowing import flows
-from coilward.simulator.pipes import core, core_cell_w_k, dump_share, line, short_pipe, true_c
+from coilward.simulator.pipes import core, dump_share, line, radiator_cell_w_k, short_pipe, true_c
 from coilward.simulator.slots import (
     AIR,
     BACK_,
@@ -122,8 +122,9 @@ def step(y: Floats, p: Floats, n: int, h_s: float, end_s: float) -> None:
     room_w = 0.0
     if p[HAS_RADIATOR] > 0.0:
         radiator_w_k = p[FANS_OFF_W_K] + (p[FANS_ON_W_K] - p[FANS_OFF_W_K]) * fan_mid
+        cell_w_k = radiator_cell_w_k(y, radiator_w_k, stream_w_k)
         in1_c, in2_c, room_w = core(
-            y, p, h_s, core_cell_w_k(radiator_w_k, stream_w_k), around_c, stream_w_k, in1_c, in2_c
+            y, p, h_s, cell_w_k, around_c, stream_w_k, in1_c, in2_c
         )
     in1_c, in2_c, back_w = line(
         y, BACK_, BACK_LEAST, p[BACK_J_K], p[BACK_W_K], p[BACK_ICE_K],

@@ -8,6 +8,7 @@ from coilward.simulator.slots import (
     BOIL_C,
     BOILED_S,
     COIL_J_K,
+    CONTACT_WELDED,
     DAMPER_ASKED_S,
     DAMPER_STUCK,
     DUMP_ASKED_S,
@@ -98,7 +99,7 @@ def witness(y: Floats, p: Floats, h_s: float) -> None:
     """How long each part was asked for something, so that a fault can be told to have acted."""
     if fed(y, p):
         y[PUMP_RUN_S] += h_s
-        if y[TOLD_PUMP] <= 0.0:
+        if p[CONTACT_WELDED] > 0.0 and y[TOLD_PUMP] <= 0.0:
             y[WELDED_S] += h_s
     elif y[FIRE_W] > SMALL_HEAT * p[NOMINAL_W]:
         y[PUMP_OFF_FIRE_S] += h_s

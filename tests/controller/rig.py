@@ -49,6 +49,10 @@ def healthy(constants: Constants) -> Readings:
     return HEALTHY._replace(pump_a=pump_a, fan_a=3.4 * constants.power.fan_low_a)
 
 
+FIDGET_K = 0.06
+"""A working thermometer is never quite still."""
+
+
 class Rig:
     """Steps `decide` and remembers what happened."""
 
@@ -61,6 +65,9 @@ class Rig:
         self.state = self.state._replace(control=control)
         self.commands = Commands(True, stroke, 0.0, False, False, 0, False)
         self.time_s = 0.0
+        self.given = self.readings
+        self.ticks = 0
+        self.fidgets = {"coil_outlet_a_c", "coil_outlet_b_c", "tank_c"}
         self.follows = True
         self.obeys = True
         self.visited = [PHASES[phase]]
@@ -89,11 +96,12 @@ class Rig:
             self.readings = self.readings._replace(
                 damper_shut=0.0 if self.commands.damper_open else 1.0
             )
+        fidget_k = FIDGET_K * (self.ticks // 3 % 2)
+        self.ticks += 1
+        fidgets = {name: getattr(self.readings, name) + fidget_k for name in self.fidgets}
         before = self.state
-        decision = decide(
-            self.readings._replace(time_s=self.time_s), requests or Requests(), before,
-            self.constants,
-        )
+        self.given = self.readings._replace(time_s=self.time_s, **fidgets)
+        decision = decide(self.given, requests or Requests(), before, self.constants)
         self.state, self.commands = decision.state, decision.commands
         if self.state.mode.phase != before.mode.phase:
             self.visited.append(self.phase)

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import COLD_START, DRY, FREEZE, MAINTENANCE, STANDBY
+from coilward.controller.plausibility import EVERY_SUSPICION, Doubt
 from coilward.controller.state import (
     LAST_PHASE,
     NO,
@@ -60,6 +61,14 @@ WATCHES = st.builds(
         for name in _WATCH
     },
 )
+DOUBTS = st.builds(
+    Doubt,
+    **{
+        name: st.integers(0, EVERY_SUSPICION) if name == "suspects"
+        else TIMERS if name.endswith("_s") else near(20.0)
+        for name in Doubt._fields
+    },
+)
 _CONTROL = first_state(constants_of()).control._asdict()
 CONTROLS = st.builds(
     Control,
@@ -72,7 +81,7 @@ CONTROLS = st.builds(
 )
 COUNTERS = st.tuples(*[st.integers(0, EVERY_ROW)] * 12)
 STATES = st.builds(
-    State, mode=MODES, ages=AGES, watch=WATCHES, control=CONTROLS, counters=COUNTERS,
+    State, mode=MODES, ages=AGES, watch=WATCHES, doubt=DOUBTS, control=CONTROLS, counters=COUNTERS,
     raised=st.one_of(st.just(0), st.integers(0, EVERY_ROW)),
     seen=st.one_of(st.just(0), st.integers(0, EVERY_ROW)),
 ).map(lambda s: s._replace(counters=tuple(c & s.seen for c in s.counters)))
@@ -89,6 +98,9 @@ WILD_STATES = st.builds(
     ages=st.builds(Ages, **dict.fromkeys(Ages._fields, ANY_FLOAT)),
     watch=st.builds(
         Watch, **{n: WILD_INT if n == "held" else ANY_FLOAT for n in Watch._fields}
+    ),
+    doubt=st.builds(
+        Doubt, **{n: WILD_INT if n == "suspects" else ANY_FLOAT for n in Doubt._fields}
     ),
     control=st.builds(
         Control,

@@ -135,6 +135,8 @@ def test_hands_move_outputs_to_the_safer_side_and_no_further():
     assert rig.rows == []
     rig.run(10.0)
     assert rig.commands.damper_open
+    assert rig.commands.dump_open
+    rig.run(60.0)
     assert not rig.commands.dump_open
 
 

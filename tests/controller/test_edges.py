@@ -21,7 +21,8 @@ from tests.controller.rig import NAN, Rig, constants_of
 def seen_by(rig: Rig):
     state = rig.state
     return sense(
-        rig.readings, state.mode, state.ages, state.watch, state.control, rig.constants
+        rig.readings, state.doubt.suspects, state.mode, state.ages, state.watch, state.control,
+        rig.constants,
     )
 
 
@@ -39,7 +40,7 @@ def test_a_stroke_that_was_lost_is_guarded_to_the_stop_and_one_too_large_to_open
     constants = constants_of()
     for stroke, expected in ((NAN, constants.valve.stop), (-3.0, constants.valve.stop), (7.0, 1.0)):
         said = Commands(True, stroke, 0.0, True, False, 0, False)
-        out = guarded(said, RUN, YES, False, False, False, False, constants)
+        out = guarded(said, RUN, YES, False, False, False, False, False, constants)
         assert out.valve == expected
 
 

@@ -54,6 +54,7 @@ PROVOKED = [
     ("C28", {"smoke": 1.0}, 3.0, "shutdown"),
     ("C29", {"supply_v": 11.2}, 35.0, "shutdown"),
     ("C36", {"constants_ok": 0.0}, 5.0, "degraded run"),
+    ("C36", {"constants_ok": NAN}, 5.0, "degraded run"),
     ("C38", {"room_c": 40.0}, 60.0, "overheat dump"),
     ("C41", {"pump_a": NAN}, 10.0, None),
     ("C41", {"flow_switch": NAN}, 10.0, None),
@@ -78,7 +79,7 @@ JUST_SHORT = [
     ("C27", {"co_ppm": 99.0}),
     ("C28", {"smoke": 0.0}),
     ("C29", {"supply_v": 11.4}),
-    ("C36", {"constants_ok": NAN}),
+    ("C36", {"constants_ok": 1.0}),
     ("C38", {"room_c": 39.9}),
 ]
 

@@ -124,6 +124,7 @@ def test_warm_up_becomes_run_when_the_outlet_is_warm():
 def test_no_heat_ends_warm_up_and_run():
     for phase, minutes in ((WARM_UP, 45.0), (RUN, 30.0), (DEGRADED, 30.0)):
         rig = Rig(phase=phase).set(coil_outlet_a_c=23.2, coil_outlet_b_c=23.2)
+        rig.set(radiator_inlet_c=22.9)
         if phase == DEGRADED:
             deafen(rig)
         rig.run(60.0 * minutes - 10.0)
@@ -335,3 +336,18 @@ def test_a_gap_in_time_counts_against_the_coil():
     rig.time_s += 5.0
     rig.tick()
     assert rig.state.ages.still_s == pytest.approx(before_s + 5.25, abs=0.3)
+
+
+def test_an_outlet_that_flickers_about_its_warning_does_not_chatter_the_dump():
+    warn_c = Rig().readings.coil_outlet_a_c
+    limits = constants_of().limits._replace(outlet_warn_c=warn_c)
+    rig = Rig(constants_of()._replace(limits=limits), phase=SHUTDOWN)
+    opened_s, shut_s = [], []
+    for k in range(1200):
+        outlet_c = warn_c + (0.4 if k // 8 % 2 else -0.4)
+        was = rig.commands.dump_open
+        rig.set(coil_outlet_a_c=outlet_c, coil_outlet_b_c=outlet_c).tick()
+        if rig.commands.dump_open != was:
+            (opened_s if rig.commands.dump_open else shut_s).append(rig.time_s)
+    assert len(opened_s) >= 3
+    assert all(after - before >= 60.0 for before, after in zip(opened_s, shut_s, strict=False))

@@ -126,6 +126,7 @@ def test_the_faults_that_hang_on_what_is_missing_are_named():
     """A dead pump hangs on what cools a still coil; a lost bus on the pump's own battery."""
     told = {need.key: hanging_on(need, setting()) for need in needs(setting())}
     assert {"pump-dies", "pump-stalls"} <= set(told["still-water"])
+    assert "fans-fail" not in told["still-water"], "this loop's dump takes it"
     assert told["supply"] == []
     here = without("greenhouse", "pump_battery")
     told = {need.key: hanging_on(need, here) for need in needs(here)}

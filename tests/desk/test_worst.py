@@ -45,7 +45,8 @@ def test_a_deaf_logic_is_told_in_plain_words(monkeypatch, capsys, deaf):
     assert "every number is as in the loop's file" in said
     assert "violated When the water stands over a fire, the valve is open, the damper shut" in said
     assert "Seeing still water sooner" in said
-    assert f"--logic {deaf}" in said
+    assert "--logic" in said
+    assert deaf.rpartition("/")[2] in said
 
 
 def test_the_key_it_names_shows_the_same_night_again(monkeypatch, capsys, deaf):

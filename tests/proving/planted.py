@@ -30,39 +30,39 @@ class Defect(NamedTuple):
     edits: tuple[tuple[str, str, str], ...]
 
 
-def _defect(name, *edit):
+def defect(name, *edit):
     return Defect(name, tuple(zip(edit[::3], edit[1::3], edit[2::3], strict=True)))
 
 
 PLANTED = (
-    _defect("still water believed after ten times its debounce", "constants.py",
+    defect("still water believed after ten times its debounce", "constants.py",
             "return float(getattr(derived, row_debounce))",
             "return 10.0 * float(getattr(derived, row_debounce))"),
-    _defect("outlet's dump trip compared the wrong way round", "causing.py",
+    defect("outlet's dump trip compared the wrong way round", "causing.py",
             "if not (seen.outlet_c < limits.outlet_dump_c):",
             "if not (seen.outlet_c > limits.outlet_dump_c):"),
-    _defect("pump stopped by a dead meter", "acting.py",
+    defect("pump stopped by a dead meter", "acting.py",
             "pump = not retrying", "pump = not retrying and phase != NO_FLOW"),
-    _defect("damper left open while the water stands", "acting.py",
+    defect("damper left open while the water stands", "acting.py",
             "said.damper_open and burning,", "said.damper_open and burning or phase == NO_FLOW,"),
-    _defect("valve's stop not kept", "acting.py",
+    defect("valve's stop not kept", "acting.py",
             "if not (valve >= constants.valve.stop):", "if not (valve >= 0.0):",
             "valve.py", "if stroke < constants.valve.stop:", "if stroke < 0.0:",
             "valve.py", "if low_lpm < water.stop_lpm:", "if low_lpm > 0.0:",
             "valve.py", "low_lpm = water.stop_lpm", "low_lpm = 0.0"),
-    _defect("dry latch ignored", "estimating.py",
+    defect("dry latch ignored", "estimating.py",
             "dry = mode.dry or coil == MAYBE_DRY or (mode.phase == DRY and fire != NO)",
             "dry = False"),
-    _defect("refill window never ends", "estimating.py",
+    defect("refill window never ends", "estimating.py",
             "half_s = 0.5 * still_boil_s", "half_s = 50.0 * still_boil_s"),
-    _defect("dump never opened", "acting.py",
-            "said.damper_open and burning, said.dump_open,",
+    defect("dump never opened", "acting.py",
+            "said.damper_open and burning, said.dump_open or dump_held,",
             "said.damper_open and burning, False,"),
-    _defect("tank's trips in Fahrenheit", "constants.py",
+    defect("tank's trips in Fahrenheit", "constants.py",
             "tank_trip_c=derived.tank_trip_c", "tank_trip_c=1.8 * derived.tank_trip_c + 32.0",
             "constants.py", "tank_hh_c=derived.tank_hh_c",
             "tank_hh_c=1.8 * derived.tank_hh_c + 32.0"),
-    _defect("lost thermometer keeps its last value", "sensing.py",
+    defect("lost thermometer keeps its last value", "sensing.py",
             "        return False, last_c, 0.0\n    if not in_range(last_c)",
             "        return True, last_c, 0.0\n    if not in_range(last_c)"),
 )

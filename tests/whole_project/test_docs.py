@@ -18,7 +18,7 @@ def tables():
     return module
 
 
-@pytest.mark.parametrize("name", ["interlocks.md", "phases.md", "faults.md"])
+@pytest.mark.parametrize("name", ["interlocks.md", "plausibility.md", "phases.md", "faults.md"])
 def test_page_is_what_the_code_says(name):
     written = (ROOT / "docs" / name).read_text("utf-8")
     assert written == tables().PAGES[name](), "run: python docs/tables.py"

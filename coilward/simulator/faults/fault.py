@@ -15,11 +15,15 @@ Doing = Literal["reboot", "hang", "lose-supply", "press", "light", "reload"]
 
 BURNING: Final = ("warm-up", "run", "overheat dump", "shutdown", "degraded run")
 """Phases in which the pump runs with a fire in."""
+METERED: Final = ("warm-up", "run", "overheat dump", "shutdown")
+"""Those of them to which a dead meter doesn't lead: what only the meter shows is due there."""
 COLD: Final = ("standby", "cold start")
 """Phases before a fire."""
 ALWAYS: Final = (*COLD, *BURNING)
 PUMPING: Final = ("cold start", *BURNING)
 """Phases in which the pump is told to run."""
+THROTTLING: Final = ("cold start", "warm-up", "run", "shutdown", "degraded run")
+"""Phases in which the tank is under its trip, so that a stop of the valve passes enough."""
 COOLING: Final = ("run", "overheat dump", "shutdown", "degraded run")
 """Phases in which the fans are told to run."""
 SHEDDING: Final = ("overheat dump", "shutdown", "degraded run")

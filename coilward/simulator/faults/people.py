@@ -144,7 +144,7 @@ ROWS: Final = (
         number="F103", name="resistor-for-thermometer", group="people",
         words="somebody puts a resistor in the place of the first outlet thermometer",
         response="Go by the hotter of the two, and warn once they differ.",
-        base="hardware helps", alone_with="sensors.coil_outlet_b", caught_by=("C13",),
+        base="hardware helps", alone_with="sensors.coil_outlet_b", caught_by=("C13", "C43"),
         phases=ALWAYS,
         effects=(
             to(at.SCALE_ + at.OUTLET_A, 0.0),
@@ -157,8 +157,8 @@ ROWS: Final = (
     Fault(
         number="F104", name="hoses-swapped", group="people",
         words="the hoses at the coil are swapped, and the outlet thermometers sit at its inlet",
-        response="Notice that heat comes back and the outlet stays cold.",
-        base="hardware helps", prevents=("valve_stop",), caught_by=("C18", "C05"),
+        response="Notice that heat comes back and stop the fire; the valve's stop holds the flow.",
+        base="hardware only", prevents=("valve_stop",), caught_by=("C13", "C18", "C43", "C05"),
         phases=(*COLD, "warm-up", "run"),
         effects=(
             to(at.SOURCE_ + at.OUTLET_A, at.COLD_ + at.LINE_CELLS - 1),

@@ -9,6 +9,7 @@ from coilward.simulator.faults.fault import (
     ALWAYS,
     COLD,
     COOLING,
+    METERED,
     NO_WATER,
     PUMPING,
     WHOLE_FIRE,
@@ -19,7 +20,7 @@ from coilward.simulator.faults.fault import (
     sized,
     to,
 )
-from coilward.simulator.faults.sensors import shorted_lpm
+from coilward.simulator.faults.meters import shorted_lpm
 
 REBOOT_S: Final = 2.0
 """From a board's end to its next decision (common practice, no source)."""
@@ -120,7 +121,7 @@ ROWS: Final = (
         number="F79", name="pump-wire-thin", group="power",
         words="the pump's wire is thin or loose and eats its voltage",
         response="Live with the flow there is, and shed the heat where it is too little.",
-        base="logic", caught_by=("C01", "C02", "C07", "C20"), phases=PUMPING,
+        base="logic", caught_by=("C01", "C02", "C07", "C20", "C46"), phases=PUMPING,
         effects=(sized(at.PUMP_WIRE_OHM, asked_s=at.PUMP_RUN_S),),
         size_meaning="ohms that are added", default_size=0.47, lowest=0.1, highest=1.5,
         wire=True,
@@ -146,8 +147,9 @@ ROWS: Final = (
     Fault(
         number="F82", name="clock-rolls-over", group="power",
         words="the count of milliseconds starts again from zero",
-        response="Nothing: no timer reads the clock itself.",
-        base="logic", lasts_s=600.0, phases=ALWAYS,
+        response="Count the gap as time without water seen, and go on: no timer reads the clock.",
+        base="logic", caught_by=("C44",), deadline_s=1.0, due_in=ALWAYS, lasts_s=600.0,
+        phases=ALWAYS,
         effects=(to(at.CLOCK_ADDS_S, -ROLLS_OVER_S),),
     ),
     Fault(
@@ -161,7 +163,8 @@ ROWS: Final = (
         number="F84", name="ticks-late", group="power",
         words="requests from the network keep the board from its work",
         response="Decide late, and still in time.",
-        base="logic", lasts_s=900.0, phases=ALWAYS, effects=(sized(at.LATE_TICKS),),
+        base="logic", caught_by=("C44",), lasts_s=900.0, phases=ALWAYS,
+        effects=(sized(at.LATE_TICKS),),
         size_meaning="ticks that are left out between two decisions", default_size=1.0,
         lowest=1.0, highest=3.0,
     ),
@@ -191,8 +194,9 @@ ROWS: Final = (
     Fault(
         number="F88", name="clock-jumps", group="power",
         words="the board's clock is set forward or back",
-        response="Nothing: no timer reads the clock itself.",
-        base="logic", lasts_s=600.0, phases=ALWAYS, effects=(sized(at.CLOCK_ADDS_S),),
+        response="Count the gap as time without water seen, and go on: no timer reads the clock.",
+        base="logic", caught_by=("C44",), deadline_s=1.0, due_in=ALWAYS, lasts_s=600.0,
+        phases=ALWAYS, effects=(sized(at.CLOCK_ADDS_S),),
         size_meaning="seconds that it jumps", default_size=-3600.0,
         lowest=-86400.0, highest=86400.0,
     ),
@@ -212,7 +216,7 @@ ROWS: Final = (
         words="a shorted pulse wire floods the board with pulses",
         response="Leave the meter out; keep the pump on where another proof of flow says so.",
         base="hardware helps", prevents=("flow_switch",), caught_by=("C01", "C17"),
-        deadline_s="low_flow_total_s", lasts_s=600.0,
+        deadline_s="low_flow_total_s", due_in=METERED, lasts_s=600.0,
         effects=(Effect(at.METER_ADDS_LPM, shorted_lpm), to(at.LATE_TICKS, 1.0)), wire=True,
     ),
     Fault(

@@ -5,13 +5,27 @@ from __future__ import annotations
 from typing import Final
 
 from coilward.loop.model import Loop
-from coilward.simulator.faults import actuators, fire, hydraulics, people, power, sensors
+from coilward.simulator.faults import (
+    actuators,
+    fire,
+    hydraulics,
+    meters,
+    people,
+    power,
+    sensors,
+)
 from coilward.simulator.faults.fault import Fault, has
 
 FAULTS: Final[dict[str, Fault]] = {
     row.name: row
-    for part in (sensors, actuators, hydraulics, fire, power, people)
-    for row in part.ROWS
+    for row in sorted(
+        (
+            row
+            for part in (sensors, meters, actuators, hydraulics, fire, power, people)
+            for row in part.ROWS
+        ),
+        key=lambda row: int(row.number[1:]),
+    )
 }
 """By name. Nights, listings, printed tables and trials all read it here."""
 
