@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from coilward.proving.case import DIMENSIONS, Case, draw, parse_case, place
-from coilward.proving.hunt import INVALID, Search, sharp, weigh
+from coilward.proving.hunt import INVALID, Search, weigh
+from coilward.proving.sweeping import sharp
 from tests.proving.needles import COUNTED, outcome, weighed, well
 
 NAMES = [f"fault-{n}" for n in range(10)] + ["pump-weak"] + [f"fault-{n}" for n in range(10, 20)]
