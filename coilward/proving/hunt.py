@@ -9,16 +9,16 @@ from __future__ import annotations
 
 import math
 import warnings
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final, NamedTuple
 
 import numpy as np
 
-from coilward.proving.case import DIMENSIONS, DRAWN, Case, draw, phases_for, place
+from coilward.proving.case import DIMENSIONS, Case, draw, place
 from coilward.proving.outcome import Outcome
 from coilward.proving.stage import Stage
-from coilward.simulator.faults import FAULTS, Group, lacking
+from coilward.proving.sweeping import NEVER_THERE, sharp_cases
 
 with warnings.catch_warnings():
     # It misses a plotting library, which nothing here needs.
@@ -30,21 +30,11 @@ Progress = Callable[[float], None]
 
 INVALID: Final = 20.0
 """Worth of a night that showed nothing: worse than any that did."""
-SWEEPS: Final[tuple[dict[str, float], ...]] = (
-    {"size": 0.95, "fire": 0.5},
-    {"size": 0.05, "fire": 0.5},
-    {"size": 0.95, "fire": 0.95, "charge": 0.95, "lively": 0.95, "pace": 0.95},
-)
-"""Ends of the sharp nights: the largest fire held, with either end of the size, and then a
-lively one that burns freely."""
-TELLING: Final[tuple[Group, ...]] = (
-    "hydraulics", "actuators", "fire", "sensors", "power", "people",
-)  # fmt: skip
-"""Groups of faults, first those of which every one asks for the whole logic."""
+KEPT: Final = 0.5
+"""Worth of a deadline that was just kept: a row may use all of its time, and many do, so what
+the plant itself comes near to is told first."""
 POPULATION: Final = 8
 WIDTH: Final = 0.3
-NEVER_THERE: Final = 3
-"""Nights about a phase of which not one finds the board in it, before that is a finding."""
 MOST_ARMS: Final = 12
 SWEPT_SHARE: Final = 0.5
 """Of all runs, at the most, go into the first sweep."""
@@ -100,7 +90,7 @@ def weigh(case: Case, outcome: Outcome, counted: frozenset[str]) -> Tried:
     if outcome.deadline_s:
         told_s = outcome.deadline_s if outcome.caught_s is None else outcome.caught_s
         left = max(1.0 - told_s / outcome.deadline_s, 0.0)
-        margins["deadline"] = -1.0 if "deadline" in outcome.missed else left
+        margins["deadline"] = -1.0 if "deadline" in outcome.missed else KEPT + left
     for name in outcome.missed:
         margins.setdefault(name, -1.0)
     if not margins:
@@ -238,52 +228,6 @@ def hunt(
 def weighed_on(stage: Stage) -> Weighed:
     """Plays and weighs cases on one loop."""
     return lambda case: weigh(case, stage.play(case), stage.counted(case.faults))
-
-
-def sharp_cases(
-    stage: Stage, faults: Sequence[str] | None, seed: int
-) -> Iterator[tuple[str, Case]]:
-    """With its phase: a sharp night a fault, then other sizes and fires, then other phases.
-
-    Faults of which nothing is promised, not even that an interlock tells, are left out.
-    """
-    loop = stage.loop
-    rows = [
-        FAULTS[name]
-        for name in (FAULTS if faults is None else faults)
-        if not FAULTS[name].unshown and not lacking(FAULTS[name], loop)
-    ]
-    phases = {row.name: phases_for(loop, [row]) for row in rows}
-    counted = {row.name: stage.counted([row.name]) for row in rows}
-    rows = [
-        row for row in rows
-        if phases[row.name] and (counted[row.name] or row.deadline_s is not None)
-    ]
-    # First those that ask most of the logic: what moves water and heat, with a deadline.
-    rows.sort(
-        key=lambda row: (not counted[row.name], row.deadline_s is None, TELLING.index(row.group))
-    )
-    usual = {
-        row.name: phases[row.name].index("run") if "run" in phases[row.name] else 0
-        for row in rows
-    }
-    for ends in SWEEPS:
-        for row in rows:
-            if ends["size"] == SWEEPS[0]["size"] or row.size_meaning:
-                index = usual[row.name]
-                yield phases[row.name][index], sharp(Case((row.name,), index, seed), ends)
-    for row in rows:
-        for index, phase in enumerate(phases[row.name]):
-            if index != usual[row.name]:
-                yield phase, sharp(Case((row.name,), index, seed), SWEEPS[0])
-
-
-def sharp(case: Case, ends: Mapping[str, float]) -> Case:
-    """The case with some of its numbers at their ends, and the others in the middle."""
-    u = [0.5] * DIMENSIONS
-    for name, end in ends.items():
-        u[DRAWN.index(name)] = end
-    return place(case, u)
 
 
 def _within(number: float) -> float:

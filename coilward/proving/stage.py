@@ -37,9 +37,7 @@ PROMISING: Final = CLASSES[:2]
 HELPED: Final = ("logic", "hardware helps")
 """Faults in which the board has its part, whatever the hardware makes of the rest."""
 EVERY: Final = frozenset(each.name for each in REQUIREMENTS)
-BEYOND: Final = frozenset({
-    "water-under-boiling", "joints-under-limit", "pump-off-before-steam", "pump-kept-on",
-})  # fmt: skip
+BEYOND: Final = frozenset({"water-under-boiling", "joints-under-limit", "pump-kept-on"})
 """What no board can keep alone once the water stands, or has run out."""
 NOISES: Final = 16
 """Tables of noise that cases take turns with."""

@@ -91,7 +91,7 @@ def test_the_margin_told_is_the_margin_of_the_night(monkeypatch, capsys):
     outcome = stage.play(parse_case(found["story"]["key"]))
     assert found["story"]["margin_k"] == outcome.margin_k
     assert found["story"]["least"] == pytest.approx(
-        min(1.0 - outcome.caught_s / outcome.deadline_s, *outcome.robustness.values())
+        min(1.5 - outcome.caught_s / outcome.deadline_s, *outcome.robustness.values())
     )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from coilward.proving.case import DIMENSIONS, Case, draw, parse_case, place
-from coilward.proving.hunt import INVALID, Search, sharp, weigh
+from coilward.proving.hunt import INVALID, Search, weigh
+from coilward.proving.sweeping import sharp
 from tests.proving.needles import COUNTED, outcome, weighed, well
 
 NAMES = [f"fault-{n}" for n in range(10)] + ["pump-weak"] + [f"fault-{n}" for n in range(10, 20)]
@@ -93,8 +94,8 @@ CASE = Case(("pump-weak",), 0, 1)
     (outcome(CASE, -0.3), -0.3, "kept"),
     (outcome(CASE, -0.3, counted="not promised"), INVALID, ""),
     (outcome(CASE, 0.3, fired=False), INVALID, ""),
-    (outcome(CASE, 0.9, caught_s=3.0, deadline_s=4.0), 0.25, "deadline"),
-    (outcome(CASE, 0.9, caught_s=None, deadline_s=4.0), 0.0, "deadline"),
+    (outcome(CASE, 0.9, caught_s=3.0, deadline_s=4.0), 0.75, "deadline"),
+    (outcome(CASE, 0.9, caught_s=None, deadline_s=4.0), 0.5, "deadline"),
     (outcome(CASE, 0.9, caught_s=5.0, deadline_s=4.0, more=("deadline",)), -1.0, "deadline"),
     (outcome(CASE, 0.9, more=("named elsewhere",)), -1.0, "named elsewhere"),
 ])  # fmt: skip
