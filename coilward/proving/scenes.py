@@ -146,8 +146,12 @@ def _shutdown(loop: Loop, story: Story) -> list[Moment]:
 
 
 def _degraded(loop: Loop, story: Story) -> list[Moment]:
-    """The tank thermometer is lost and comes back; the board keeps what it made of that."""
-    lost = moment(2.0, "fault", fault="tank-open", for_s=story.onset_s - 3.0)
+    """An instrument is lost and comes back; the board keeps what it made of that.
+
+    Of a room it is the tank's thermometer; a tub's ends the fire, and the meter has to serve.
+    """
+    name = "meter-dead" if loop.room.kind == "tub" else "tank-open"
+    lost = moment(2.0, "fault", fault=name, for_s=story.onset_s - 3.0)
     return [lost, *_from_onset(loop, story)]
 
 
@@ -242,17 +246,11 @@ PRELUDES: Final = {
 
 
 def possible(phase: str, loop: Loop) -> bool:
-    """Whether this loop's board can come into a phase.
-
-    A tub's board ends the fire when it loses the tank's thermometer; it degrades for a dead meter
-    alone, and what comes on top of that is a matter of pairs.
-    """
+    """Whether this loop's board can come into a phase."""
     lines = loop.lines
     outdoors = lines.cold.outdoors or lines.hot.outdoors or lines.back.outdoors
     if phase == "freeze guard":
         return outdoors and loop.sensors.line is not None
-    if phase == "degraded run":
-        return loop.room.kind != "tub"
     return phase in PRELUDES
 
 
