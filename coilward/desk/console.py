@@ -53,6 +53,11 @@ def item(console: Console, text: str, *, indent: int = 2, style: str = "") -> No
     _wrapped(console, text, " " * indent, " " * indent, style)
 
 
+def to_copy(console: Console, text: str, *, indent: int = 2) -> None:
+    """A command to copy: on one line, however long."""
+    console.print(" " * indent + text, soft_wrap=True)
+
+
 def lead(console: Console, label: str, text: str, *, width: int, indent: int = 2) -> None:
     """A label in a column of that width, and text that wraps beside it."""
     margin = " " * indent

@@ -17,7 +17,7 @@ from coilward.desk.classes import (
     stands,
     verdict_sentence,
 )
-from coilward.desk.console import heading, item, lead
+from coilward.desk.console import heading, item, lead, to_copy
 from coilward.desk.findings import findings_on
 from coilward.desk.sizes import NEVER, hanging_on, needs
 from coilward.desk.times import span
@@ -169,7 +169,7 @@ def _say_row(console: Console, row: RowResult, system: System, asked: Asked) -> 
     if row.why:
         item(console, row.why, indent=6)
     if row.worst_key:
-        console.print(f"      {asked.again(row.worst_key)}", soft_wrap=True)
+        to_copy(console, asked.again(row.worst_key), indent=6)
 
 
 def _say_rest(console: Console, proof: Proof) -> None:
@@ -190,7 +190,7 @@ def _say_pairs(console: Console, proof: Proof, asked: Asked) -> None:
     heading(console, f"Pairs of faults: {proof.pairs_run:,} tried, {len(found):,} escape")
     for pair in found:
         lead(console, "-", f"{pair.first} with {pair.second} ({pair.cls}): {pair.what}", width=1)
-        console.print(f"      {asked.again(pair.key)}", soft_wrap=True)
+        to_copy(console, asked.again(pair.key), indent=6)
     if proof.pairs_left_out:
         left_out = len(proof.pairs_left_out)
         item(console, f"Pairs that cannot be had at once: {left_out:,}. The JSON says why.")

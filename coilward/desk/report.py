@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from coilward.desk.cautions import CAUTIONS
-from coilward.desk.console import WIDEST, heading, item, lead, say_verdict
+from coilward.desk.console import WIDEST, heading, item, lead, say_verdict, to_copy
 from coilward.desk.deeds import deeds
 from coilward.desk.passive import hardware
 from coilward.desk.story import Stay, alarms, near_set_point, stays, still_before_boil_s
@@ -58,7 +58,7 @@ def say_rehearsal(
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
     heading(console, "Show it again")
-    item(console, command)
+    to_copy(console, command)
 
 
 def margins(run: Run, system: System) -> list[tuple[str, str]]:

@@ -7,7 +7,7 @@ import sys
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from coilward.desk.console import heading, item, lead, out, progress
+from coilward.desk.console import heading, item, lead, out, progress, to_copy
 from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
 from coilward.loop.units import System
 
@@ -121,7 +121,7 @@ def say_worst(
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
     heading(console, "Show it again")
-    item(console, asked.again(story.case.key))
+    to_copy(console, asked.again(story.case.key))
 
 
 def _nothing(found: Found) -> str:
