@@ -46,6 +46,21 @@ def _cut_out_c(scene: Scene) -> float:
 
 
 
+PUMP_DIES: Final = Fault(
+    number="F26", name="pump-dies", group="actuators",
+    words="the pump stops and stays stopped", response=NO_WATER,
+    base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C02"),
+    deadline_s="low_flow_total_s", lasts_s=600.0, phases=PUMPING,
+    effects=(to(at.PUMP_SHARE, 0.0, asked_s=at.PUMP_RUN_S),), wire=True,
+)
+FANS_FAIL: Final = Fault(
+    number="F37", name="fans-fail", group="actuators",
+    words="all fans stop", response="Start the dump before the tank is hot.",
+    base="hardware helps", prevents=WHOLE_FIRE, alone_with="dump", caught_by=("C22",),
+    deadline_s=10.0, told_by="sensors.fan_current", lasts_s=3600.0, phases=COOLING,
+    effects=(to(at.FAN_SHARE, 0.0, asked_s=at.FANS_RUN_S),), needs="radiator", wire=True,
+)
+
 ROWS: Final = (
     Fault(
         number="F25", name="pump-stalls", group="actuators",
@@ -54,13 +69,7 @@ ROWS: Final = (
         deadline_s="low_flow_total_s", lasts_s=600.0, phases=PUMPING,
         effects=(to(at.PUMP_STALLED, 1.0, asked_s=at.PUMP_RUN_S),), wire=True,
     ),
-    Fault(
-        number="F26", name="pump-dies", group="actuators",
-        words="the pump stops and stays stopped", response=NO_WATER,
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C02"),
-        deadline_s="low_flow_total_s", lasts_s=600.0, phases=PUMPING,
-        effects=(to(at.PUMP_SHARE, 0.0, asked_s=at.PUMP_RUN_S),), wire=True,
-    ),
+    PUMP_DIES,
     Fault(
         number="F27", name="pump-weak", group="actuators",
         words="the pump runs slow", response="Shed the heat while there is still flow enough.",
@@ -158,13 +167,7 @@ ROWS: Final = (
         ),
         wire=True,
     ),
-    Fault(
-        number="F37", name="fans-fail", group="actuators",
-        words="all fans stop", response="Start the dump before the tank is hot.",
-        base="hardware helps", prevents=WHOLE_FIRE, alone_with="dump", caught_by=("C22",),
-        deadline_s=10.0, told_by="sensors.fan_current", lasts_s=3600.0, phases=COOLING,
-        effects=(to(at.FAN_SHARE, 0.0, asked_s=at.FANS_RUN_S),), needs="radiator", wire=True,
-    ),
+    FANS_FAIL,
     Fault(
         number="F38", name="fans-start-late", group="actuators",
         words="the fans hum and don't start, then turn after all",

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from coilward.simulator import slots as at
+from coilward.simulator.faults.actuators import PUMP_DIES
 from coilward.simulator.faults.fault import (
     ALWAYS,
     BURNING,
@@ -117,13 +119,11 @@ ROWS: Final = (
         response="None; a vent to a safe place, and words.",
         base="nothing", unshown="no reading tells where a person stands or what a hand opens",
     ),
-    Fault(
-        number="F100", name="pump-unplugged", group="people",
+    replace(
+        PUMP_DIES, number="F100", name="pump-unplugged", group="people",
         words='somebody pulls the pump\'s plug: "the fire is out"',
         response="Open the valve, sound the horn: embers still boil a coil that stands.",
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C02"),
-        deadline_s="low_flow_total_s", phases=("shutdown", "degraded run", "run"),
-        effects=(to(at.PUMP_SHARE, 0.0, asked_s=at.PUMP_RUN_S),), wire=True,
+        phases=("shutdown", "degraded run", "run"), lasts_s=1800.0,
     ),
     Fault(
         number="F101", name="units-mistaken", group="people",

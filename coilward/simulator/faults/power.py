@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from coilward.simulator import slots as at
+from coilward.simulator.faults.actuators import FANS_FAIL, PUMP_DIES
 from coilward.simulator.faults.fault import (
     ALWAYS,
     COLD,
-    COOLING,
     METERED,
-    NO_WATER,
     PUMPING,
     WHOLE_FIRE,
     Act,
@@ -103,19 +103,13 @@ ROWS: Final = (
         size_meaning="share of the battery that is left", default_size=0.2,
         lowest=0.1, highest=0.3, needs="power.battery_ah",
     ),
-    Fault(
-        number="F78", name="pump-fuse-blows", group="power",
-        words="the pump's fuse blows", response=NO_WATER,
-        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C02"),
-        deadline_s="low_flow_total_s", lasts_s=600.0, phases=PUMPING,
-        effects=(to(at.PUMP_SHARE, 0.0, asked_s=at.PUMP_RUN_S),), wire=True,
+    replace(
+        PUMP_DIES, number="F78", name="pump-fuse-blows", group="power",
+        words="the pump's fuse blows",
     ),
-    Fault(
-        number="F78", name="fans-fuse-blows", group="power",
-        words="the fans' fuse blows", response="Start the dump before the tank is hot.",
-        base="hardware helps", prevents=WHOLE_FIRE, alone_with="dump", caught_by=("C22",),
-        deadline_s=10.0, told_by="sensors.fan_current", lasts_s=3600.0, phases=COOLING,
-        effects=(to(at.FAN_SHARE, 0.0, asked_s=at.FANS_RUN_S),), needs="radiator", wire=True,
+    replace(
+        FANS_FAIL, number="F78", name="fans-fuse-blows", group="power",
+        words="the fans' fuse blows",
     ),
     Fault(
         number="F79", name="pump-wire-thin", group="power",
