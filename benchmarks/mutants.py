@@ -61,17 +61,19 @@ def mutants_of(module: str) -> list[Mutant]:
     from cosmic_ray.work_db import WorkDB, use_db
 
     found = []
-    with tempfile.TemporaryDirectory() as folder:
-        with use_db(str(Path(folder) / "mutants.sqlite"), WorkDB.Mode.create) as database:
-            init([ROOT / path_of(module)], database, {})
-            for item in database.work_items:
-                (spec,) = item.mutations
-                found.append(
-                    Mutant(
-                        module, spec.operator_name, spec.occurrence, spec.start_pos[0],
-                        spec.definition_name, tuple(sorted(spec.operator_args.items())),
-                    )
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        use_db(str(Path(folder) / "mutants.sqlite"), WorkDB.Mode.create) as database,
+    ):
+        init([ROOT / path_of(module)], database, {})
+        for item in database.work_items:
+            (spec,) = item.mutations
+            found.append(
+                Mutant(
+                    module, spec.operator_name, spec.occurrence, spec.start_pos[0],
+                    spec.definition_name, tuple(sorted(spec.operator_args.items())),
                 )
+            )
     return sorted(found, key=lambda m: (m.module, m.line, m.operator, m.occurrence))
 
 

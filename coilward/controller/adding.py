@@ -7,6 +7,8 @@ gets its condition in `causing`. Constants made before a row was added don't cou
 
 from __future__ import annotations
 
+from typing import Any
+
 from coilward.controller import causing
 from coilward.controller import interlocks as table
 from coilward.controller.estimating import Estimate
@@ -24,6 +26,16 @@ _NONE_ADDED = causing.added_causes
 def added() -> tuple[Row, ...]:
     """The rows that were added."""
     return tuple(ROWS[BUILT_IN:])
+
+
+def signature() -> str:
+    """Text that changes with the added rows and with what their conditions do."""
+    parts = []
+    for row in added():
+        condition: Any = row.cause_of
+        code = condition.__code__
+        parts.append((row._replace(cause_of=None), code.co_code, code.co_consts, code.co_names))
+    return repr(parts)
 
 
 def add(row: Row) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 import coilward
+from coilward.controller.adding import signature
 from coilward.loop.document import loop_id
 from coilward.loop.model import Loop
 from coilward.proving import workers as work
@@ -70,9 +71,9 @@ def why_not_both(first: Fault, second: Fault, loop: Loop) -> str:
 
 
 def logic_hash(stage: Stage) -> str:
-    """Changes with the decision function's source and with every constant that it runs on."""
+    """Changes with the decision function's source, its constants, and rows added at run time."""
     own = stage.bench.logic.digest or _sources_hash("controller")
-    return _short(f"{own}{stage.bench.constants.checksum}")
+    return _short(f"{own}{stage.bench.constants.checksum}{signature()}")
 
 
 def model_hash(stage: Stage) -> str:

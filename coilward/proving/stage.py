@@ -28,7 +28,7 @@ from coilward.simulator.logic import Logic
 from coilward.simulator.night import Night
 from coilward.simulator.parameters import NEVER_S
 from coilward.simulator.rehearsal import Rehearsal, rehearsed
-from coilward.simulator.run import Entry, Run
+from coilward.simulator.run import Run
 
 CLASSES: Final[tuple[Class, ...]] = get_args(Class)
 """From the best to the worst."""
@@ -113,7 +113,7 @@ class Stage:
         y, faults = made.y, told.case.faults
         boiled_s = float(y[at.BOILED_S])
         first_boil_s = None if boiled_s < 0.0 else boiled_s
-        caught, caught_s = self._caught(told, made.log)
+        caught, caught_s = self._caught(told, made)
         deadline_s = self._deadline_s(told)
         found = robustness(self._signals(made, first_boil_s), self.bounds)
         phase = self._phase_at_onset(told, night, made)
@@ -163,19 +163,19 @@ class Stage:
         before = sum(1 for each in begun if each.at_s < told.onset_s)
         return PHASES[made.begun_in[before]]
 
-    def _caught(self, told: Story, log: Sequence[Entry]) -> tuple[str, float | None]:
+    def _caught(self, told: Story, made: Rehearsal) -> tuple[str, float | None]:
         """First row that should tell, and seconds from the onset; 0 for one that told already."""
         rows = {row for name in told.case.faults for row in FAULTS[name].caught_by}
         known = [row for row in INDEX if row in rows]
-        before = 0
-        for entry in log:
+        before = made.start_raised
+        for entry in made.log:
             if entry.time_s >= told.onset_s:
                 break
             before = entry.raised
         for row in known:
             if before >> INDEX[row] & 1:
                 return row, 0.0
-        for entry in log:
+        for entry in made.log:
             for row in known:
                 if entry.time_s >= told.onset_s and entry.raised >> INDEX[row] & 1:
                     return row, entry.time_s - told.onset_s

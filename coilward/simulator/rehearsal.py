@@ -87,7 +87,7 @@ class Rehearsal:
         self._powerless = 0
         self.tick = 0
         self._settle(start.settles_s)
-        self.start_phase = self.state.mode.phase
+        self.start_phase, self.start_raised = self.state.mode.phase, self.state.raised
         fans = self.loop.radiator.fans if self.loop.radiator else 1
         self.faults = Injector(self.y, self.p, fans)
         self.env = simpy.Environment()
