@@ -50,13 +50,16 @@ NO_RETRY = Retry(0.0, 0.0, 0.0)
 def retry(
     entering: bool, seen: Seen, now: Estimate, control: Control, constants: Constants
 ) -> Retry:
-    """One tick of the retries in the no-flow fault: only inside the refill window."""
+    """One tick of the retries in the no-flow fault: only inside the refill window, and not with an
+    outlet that is known to be hot, where a second without the pump is one too many."""
     tries, off_s, gap_s = 0.0, 0.0, 0.0
     if not entering:
         tries = control.tries
         off_s = control.retry_off_s - constants.tick_s
         gap_s = control.retry_gap_s + constants.tick_s
-    may = now.still_s + RETRY_EVERY_S <= now.window_s and tries < constants.water.retries
+    hot = seen.outlet_c >= constants.limits.outlet_dump_c
+    inside = now.still_s + RETRY_EVERY_S <= now.window_s
+    may = inside and tries < constants.water.retries and not hot
     due = tries == 0.0 or gap_s >= RETRY_EVERY_S
     if may and due and off_s <= 0.0 and seen.flow_absent and seen.current_bad:
         return Retry(tries + 1.0, RETRY_OFF_S, 0.0)

@@ -228,8 +228,13 @@ def estimate(
     window_s = ages.window_s
     if proven_now or fire == NO:
         start_c = seen.outlet_c if seen.outlet_c == seen.outlet_c else limits.allow_c
+        still_w = heat_w
+        begun = mode.came_from == WARM_UP or heat_before_w <= 0.0
+        if begun and still_w < water.heat_largest_w:
+            # What was seen of a fire that has just begun says nothing of what it will be.
+            still_w = water.heat_largest_w
         window_s = bounded_window(
-            water.coil_j_k * (limits.boil_c - start_c) / (water.peak_to_mean * heat_w),
+            water.coil_j_k * (limits.boil_c - start_c) / (water.peak_to_mean * still_w),
             water.window_cap_s,
         )
 

@@ -148,9 +148,9 @@ def _shutdown(loop: Loop, story: Story) -> list[Moment]:
 def _degraded(loop: Loop, story: Story) -> list[Moment]:
     """An instrument is lost and comes back; the board keeps what it made of that.
 
-    Of a room it is the tank's thermometer; a tub's ends the fire, and the meter has to serve.
+    Of a room it is the tank's thermometer; a tub's ends the fire, and one at the outlet serves.
     """
-    name = "meter-dead" if loop.room.kind == "tub" else "tank-open"
+    name = "outlet-a-fell" if loop.room.kind == "tub" else "tank-open"
     lost = moment(2.0, "fault", fault=name, for_s=story.onset_s - 3.0)
     return [lost, *_from_onset(loop, story)]
 
@@ -240,7 +240,7 @@ PRELUDES: Final = {
     "dry lock-out": Prelude(70.0 + STOOD_S, 400.0, _settled, _dry),
     "shutdown": Prelude(10.0, 400.0, _settled, _shutdown),
     "freeze guard": Prelude(2.0, 150.0, _icy, _nothing, burns=True),
-    "degraded run": Prelude(15.0, 120.0, _settled, _degraded),
+    "degraded run": Prelude(40.0, 140.0, _settled, _degraded),
 }
 """The way into each phase, by its name."""
 

@@ -351,3 +351,33 @@ def test_an_outlet_that_flickers_about_its_warning_does_not_chatter_the_dump():
             (opened_s if rig.commands.dump_open else shut_s).append(rig.time_s)
     assert len(opened_s) >= 3
     assert all(after - before >= 60.0 for before, after in zip(opened_s, shut_s, strict=False))
+
+
+def test_the_refill_window_of_a_fire_that_has_just_begun_reckons_with_the_largest():
+    """Half of C_coil (T_b - T_out) / (phi Q), Q the largest heat; half of that once it is known."""
+    for phase, before_w, share in ((WARM_UP, 100.0, 1.0), (RUN, 0.0, 1.0), (RUN, 100.0, 0.5)):
+        rig = Rig(phase=phase)
+        rig.state = rig.state._replace(watch=rig.state.watch._replace(heat_before_w=before_w))
+        outlet_c = rig.readings.tank_c + 3.0
+        rig.set(coil_outlet_a_c=outlet_c, coil_outlet_b_c=outlet_c, radiator_inlet_c=outlet_c)
+        rig.settle(5.0).set(pump_a=0.0).run(1.5)
+        assert rig.phase == "no-flow fault"
+        water, limits = rig.constants.water, rig.constants.limits
+        due_s = water.coil_j_k * (limits.boil_c - outlet_c) / (
+            2.0 * water.peak_to_mean * share * water.heat_largest_w
+        )
+        assert rig.state.ages.window_s == pytest.approx(due_s, rel=1e-9)
+
+
+def test_no_retry_with_an_outlet_at_its_dump_trip():
+    for over_k, offs in ((-1.0, True), (0.5, False)):
+        rig = Rig().settle()
+        outlet_c = rig.constants.limits.outlet_dump_c + over_k
+        rig.set(coil_outlet_a_c=outlet_c, coil_outlet_b_c=outlet_c).run(2.5)
+        rig.stop_water()
+        rig.until(lambda r: r.phase == "no-flow fault", 3.0)
+        seen = [not rig.commands.pump]
+        for _ in range(8):
+            rig.tick()
+            seen.append(not rig.commands.pump)
+        assert any(seen) == offs

@@ -216,7 +216,7 @@ CASES: list[Case] = [
          at="fault ="),
     edit("fault with a size it has not", "night", '"pump-weak"', '"pump-dies"', "has no size",
          at="size ="),
-    edit("size out of range", "night", "size = 0.5", "size = 5", "5", "0.5 to 0.99"),
+    edit("size out of range", "night", "size = 0.5", "size = 5", "5", "0.6 to 0.99"),
     edit("size with a unit", "night", "size = 0.5", 'size = "50 kW"', '"kW"', "plain number"),
     edit("fault without a name", "night", 'fault = "pump-weak"', "# ", "needs this key",
          at="[[moment]]"),

@@ -7,6 +7,7 @@ import pytest
 from coilward.loop.document import read_loop
 from coilward.proving.hunt import hunt
 from coilward.proving.stage import Stage
+from tests.proving.mistakes import MISTAKES
 from tests.proving.planted import PLANTED, Defect, planted
 from tests.simulator.plants import TODAY
 
@@ -14,7 +15,7 @@ BY_NAME = {defect.name: defect for defect in PLANTED}
 GREENHOUSE = read_loop("greenhouse")
 
 
-@pytest.mark.parametrize("defect", PLANTED, ids=lambda defect: defect.name)
+@pytest.mark.parametrize("defect", MISTAKES, ids=lambda defect: defect.name)
 def test_each_defect_changes_the_logic(defect):
     """A text that is not there exactly once is an error, so each is really planted."""
     logic = planted(defect)
@@ -23,6 +24,8 @@ def test_each_defect_changes_the_logic(defect):
 
 def test_ten_are_planted_and_none_twice():
     assert len(BY_NAME) == 10
+    assert MISTAKES[:10] == PLANTED
+    assert len({mistake.name for mistake in MISTAKES}) == len(MISTAKES) >= 60
 
 
 def test_a_defect_that_comes_to_nothing_is_an_error():

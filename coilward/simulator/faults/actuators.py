@@ -76,7 +76,16 @@ ROWS: Final = (
         base="logic", caught_by=("C01", "C07", "C20", "C03", "C46"), phases=PUMPING,
         effects=(sized(at.PUMP_SHARE, asked_s=at.PUMP_RUN_S),),
         size_meaning="share of the speed that is left", default_size=0.7,
-        lowest=0.5, highest=0.99,
+        lowest=0.6, highest=0.99,
+    ),
+    Fault(
+        number="F27", name="pump-limps", group="actuators",
+        words="the pump falls to half its speed or less, at once",
+        response="Shed the heat; with a hot tank and a large fire what flow is left is too little.",
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C01", "C07", "C20", "C03", "C46"),
+        phases=PUMPING, effects=(sized(at.PUMP_SHARE, asked_s=at.PUMP_RUN_S),),
+        size_meaning="share of the speed that is left", default_size=0.4,
+        lowest=0.2, highest=0.6,
     ),
     Fault(
         number="F28", name="pump-cuts-out", group="actuators",
