@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import importlib.util
-from pathlib import Path
-
 import pytest
 
 from coilward.controller import interlocks
-from coilward.controller.adding import MOST_ROWS, add, added, drop
+from coilward.controller.adding import MOST_ROWS, add, added, drop, signature
 from coilward.controller.constants import constants_for
 from coilward.controller.interlocks import INDEX, ROWS, Row, names
 from coilward.loop.derived import derive
@@ -17,6 +14,7 @@ from coilward.simulator.engine import chosen
 from coilward.simulator.night import read_night
 from coilward.simulator.rehearsal import rehearse
 from tests.controller.rig import TODAY, Rig, constants_of
+from tests.docs.written import tables
 
 HOT_FLUE = Row(
     "X01", "flue over 400 degC", 2.0, 4.0, "fire", "shutdown", "person", 2, 2, "on", "open", "=",
@@ -59,12 +57,8 @@ def test_an_added_row_trips_latches_and_leads_on_like_any_other():
 def test_an_added_row_is_in_masks_and_page():
     assert names(interlocks.DAMPER_SHUT)[-1] == "X01"
     assert names(interlocks.EVERY_ROW) == [row.name for row in ROWS]
-    path = Path(__file__).parents[2] / "docs" / "tables.py"
-    spec = importlib.util.spec_from_file_location("tables", path)
-    tables = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(tables)
-    assert "| X01 | flue over 400 degC |" in tables.interlocks()
-    assert "The flue is too hot." in tables.interlocks()
+    assert "| X01 | flue over 400 degC |" in tables().interlocks()
+    assert "The flue is too hot." in tables().interlocks()
 
 
 @pytest.mark.usefixtures("hot_flue")
@@ -90,6 +84,18 @@ def test_dropping_leaves_no_trace():
     assert (list(ROWS), dict(INDEX), interlocks.DAMPER_SHUT, interlocks.LAST_ROW) == before
     rig = Rig(constants_of()).settle(10.0).set(flue_c=500.0).run(10.0)
     assert rig.rows == []
+
+
+def test_the_signature_tells_rows_and_conditions_apart():
+    without = signature()
+    add(HOT_FLUE)
+    with_it = signature()
+    drop("X01")
+    add(HOT_FLUE._replace(cause_of=lambda readings, seen, now, mode: readings.flue_c > 401.0))
+    with_another = signature()
+    drop("X01")
+    assert len({without, with_it, with_another}) == 3
+    assert signature() == without
 
 
 def test_what_is_no_row_is_refused():

@@ -2,20 +2,11 @@
 
 from __future__ import annotations
 
-import importlib.util
 import re
-from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
-
-
-def tables():
-    spec = importlib.util.spec_from_file_location("tables", ROOT / "docs" / "tables.py")
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
+from tests.docs.written import ROOT, tables
 
 
 @pytest.mark.parametrize("name", ["interlocks.md", "plausibility.md", "phases.md", "faults.md"])

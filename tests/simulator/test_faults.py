@@ -133,7 +133,7 @@ def test_a_deadline_counts_where_the_fault_shows_at_once():
 
 
 def test_a_row_registered_at_run_time_is_found_everywhere(one_more, tmp_path):
-    from tests.whole_project.test_docs import tables
+    from tests.docs.written import tables
 
     file = tmp_path / "night.toml"
     text = (

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import importlib.util
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 
 import pytest
 
@@ -21,6 +19,7 @@ from coilward.proving.campaign import logic_hash, prove
 from coilward.proving.stage import Stage
 from coilward.simulator.faults import FAULTS
 from coilward.simulator.faults.registry import forget, register
+from tests.docs.written import tables
 
 TODAY = date(2026, 11, 25)
 WARM_TANK = Row(
@@ -32,14 +31,6 @@ NEW = replace(
     FAULTS["outlet-a-open"], name="tank-warm", words="the tank is warm", caught_by=("X01",),
     deadline_s=2.0, lasts_s=60.0, phases=("run",),
 )
-
-
-def tables():
-    path = Path(__file__).parents[2] / "docs" / "tables.py"
-    spec = importlib.util.spec_from_file_location("tables", path)
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 @pytest.fixture
