@@ -114,7 +114,7 @@ class Stage:
         boiled_s = float(y[at.BOILED_S])
         first_boil_s = None if boiled_s < 0.0 else boiled_s
         caught, caught_s = self._caught(told, made)
-        deadline_s = self._deadline_s(told)
+        deadline_s = self._deadline_s(told, made)
         found = robustness(self._signals(made, first_boil_s), self.bounds)
         phase = self._phase_at_onset(told, night, made)
         fired = all(made.faults.fired.get(name, False) for name in faults)
@@ -181,12 +181,19 @@ class Stage:
                     return row, entry.time_s - told.onset_s
         return "", None
 
-    def _deadline_s(self, told: Story) -> float | None:
-        """Within which a row has to tell. Of two faults, one that tells is enough for both."""
+    def _deadline_s(self, told: Story, made: Rehearsal) -> float | None:
+        """Within which a row has to tell. Of two faults, one that tells is enough for both.
+
+        A broken part that was not asked to work for so long has shown nothing.
+        """
         if not self.bench.logic.tells_phases:
             return None
-        loop, derived = self.loop, self.bench.derived
-        due = [FAULTS[name].due_s(loop, derived, told.phase) for name in told.case.faults]
+        loop, derived, asked_s = self.loop, self.bench.derived, made.faults.asked_s
+        due = []
+        for name in told.case.faults:
+            due_s = FAULTS[name].due_s(loop, derived, told.phase)
+            unasked = due_s is not None and asked_s.get(name, math.inf) < due_s
+            due.append(None if unasked else due_s)
         latest = [each for each in due if each is not None]
         if len(latest) < len(due):
             return None

@@ -23,6 +23,8 @@ class Injector:
         self._acted: dict[object, tuple[str, Effect | None, float]] = {}
         self.fired: dict[str, bool] = {}
         """Whether every fault of a name took effect, once it has been cleared or `finish`ed."""
+        self.asked_s: dict[str, float] = {}
+        """How long the broken part was asked to work; without an entry it is always asked."""
 
     def begin(self, name: str, size: float | None) -> object:
         """Set a fault. Returns a key to clear it with."""
@@ -59,6 +61,9 @@ class Injector:
     def _note(self, key: object) -> None:
         name, effect, asked_s = self._acted.pop(key)
         self.fired[name] = self.fired.get(name, True) and self._took(effect, asked_s)
+        if effect is not None and effect.asked_s is not None:
+            lasted_s = float(self._y[effect.asked_s]) - asked_s
+            self.asked_s[name] = min(self.asked_s.get(name, lasted_s), lasted_s)
 
     def _took(self, effect: Effect | None, asked_s: float) -> bool:
         if effect is None:

@@ -84,7 +84,16 @@ ROWS: Final = (
         response="End the fire while there is charge left to move water.",
         base="logic", caught_by=("C29",), deadline_s=36.0,
         effects=(Effect(at.SUPPLY_OPEN_V, _rated),),
-        size_meaning="share of the rated voltage", default_size=0.9, lowest=0.6, highest=0.93,
+        size_meaning="share of the rated voltage", default_size=0.9, lowest=0.75, highest=0.93,
+        wire=True,
+    ),
+    Fault(
+        number="F77", name="supply-sags-deep", group="power",
+        words="the supply sags so far that the pump barely turns",
+        response="End the fire; with a hot tank and a large fire what flow is left is too little.",
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C29",), deadline_s=36.0,
+        effects=(Effect(at.SUPPLY_OPEN_V, _rated),),
+        size_meaning="share of the rated voltage", default_size=0.65, lowest=0.52, highest=0.75,
         wire=True,
     ),
     Fault(
