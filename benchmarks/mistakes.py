@@ -31,7 +31,10 @@ from tests.proving.planted import planted
 
 ROOT = Path(__file__).parents[1]
 TODAY = date(2026, 11, 25)
-COPIED = ("coilward", "tests", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md")
+COPIED = (
+    "benchmarks", "coilward", "docs", "tests",
+    "CHANGELOG.md", "DEVELOPERS.md", "LICENSE", "README.md", "pyproject.toml",
+)
 PROPERTIES = (
     "tests/controller", "tests/properties/test_decide.py", "tests/properties/test_board_machine.py",
 )

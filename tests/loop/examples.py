@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from typing import Any
+
+from scipy.integrate import solve_ivp
 
 from coilward.loop.document import read_loop
 from coilward.loop.model import Loop
@@ -94,3 +97,15 @@ def reference_loop_a() -> Loop:
         radiator__fans_off_w_k=15.0,
         pump__curve=weak,
     )
+
+
+def ode_tank(heat, ua, stream, air, tank_j_k, start, times):
+    """Second method: tank and radiator as a differential equation, not as its solution."""
+
+    def slope(time, state):
+        hot = state[0] + heat(time) / stream
+        back = air + (hot - air) * math.exp(-ua / stream)
+        return [stream * (back - state[0]) / tank_j_k]
+
+    run = solve_ivp(slope, (0, times[-1]), [start], t_eval=times, rtol=1e-9, atol=1e-9)
+    return run.y[0]

@@ -33,6 +33,12 @@ def _rated(scene: Scene) -> float:
     return scene.size * float(scene.p[at.RATED_V])
 
 
+def _wire_ohm(scene: Scene) -> float:
+    """What leaves the pump this share of the rated voltage, by the divider of wire and pump."""
+    rated_ohm = float(scene.p[at.RATED_V]) / float(scene.p[at.PUMP_A])
+    return rated_ohm * (1.0 / scene.size - 1.0)
+
+
 def _part_of_battery(scene: Scene) -> float:
     return scene.size * float(scene.p[at.BATTERY_AH])
 
@@ -125,9 +131,19 @@ ROWS: Final = (
         words="the pump's wire is thin or loose and eats its voltage",
         response="Live with the flow there is, and shed the heat where it is too little.",
         base="logic", caught_by=("C01", "C02", "C07", "C20", "C46"), phases=PUMPING,
-        effects=(sized(at.PUMP_WIRE_OHM, asked_s=at.PUMP_RUN_S),),
-        size_meaning="ohms that are added", default_size=0.47, lowest=0.1, highest=1.5,
-        wire=True,
+        effects=(Effect(at.PUMP_WIRE_OHM, _wire_ohm, asked_s=at.PUMP_RUN_S),),
+        size_meaning="share of the rated voltage that is left to the pump", default_size=0.88,
+        lowest=0.75, highest=0.97, wire=True,
+    ),
+    Fault(
+        number="F79", name="pump-wire-nearly-off", group="power",
+        words="the pump's wire hangs by a strand and eats most of its voltage",
+        response="Shed the heat; with a hot tank and a large fire what flow is left is too little.",
+        base="hardware helps", prevents=WHOLE_FIRE,
+        caught_by=("C01", "C02", "C07", "C20", "C46"), phases=PUMPING,
+        effects=(Effect(at.PUMP_WIRE_OHM, _wire_ohm, asked_s=at.PUMP_RUN_S),),
+        size_meaning="share of the rated voltage that is left to the pump", default_size=0.55,
+        lowest=0.3, highest=0.75, wire=True,
     ),
     Fault(
         number="F80", name="board-hangs", group="power",
