@@ -44,7 +44,7 @@ at = "30 min"
 do = "fault"
 fault = "pump-weak"
 for = "6 s"
-size = 0.7
+size = 0.8
 
 [[moment]]
 at = "40 min"
@@ -216,8 +216,8 @@ CASES: list[Case] = [
          at="fault ="),
     edit("fault with a size it has not", "night", '"pump-weak"', '"pump-dies"', "has no size",
          at="size ="),
-    edit("size out of range", "night", "size = 0.7", "size = 5", "5", "0.6 to 0.99"),
-    edit("size with a unit", "night", "size = 0.7", 'size = "50 kW"', '"kW"', "plain number"),
+    edit("size out of range", "night", "size = 0.8", "size = 5", "5", "0.75 to 0.99"),
+    edit("size with a unit", "night", "size = 0.8", 'size = "50 kW"', '"kW"', "plain number"),
     edit("fault without a name", "night", 'fault = "pump-weak"', "# ", "needs this key",
          at="[[moment]]"),
     edit("heat as a word", "night", 'heat = "largest"', 'heat = "biggest"', '"biggest"', "nominal"),
