@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -21,6 +20,7 @@ from collections import Counter
 from datetime import date
 from pathlib import Path
 
+from benchmarks.copying import copy_project
 from coilward.loop.document import read_loop
 from coilward.proving.case import Case
 from coilward.proving.hunt import hunt
@@ -29,12 +29,7 @@ from coilward.simulator.faults import FAULTS, lacking
 from tests.proving.mistakes import MISTAKES
 from tests.proving.planted import planted
 
-ROOT = Path(__file__).parents[1]
 TODAY = date(2026, 11, 25)
-COPIED = (
-    "benchmarks", "coilward", "docs", "tests",
-    "CHANGELOG.md", "DEVELOPERS.md", "LICENSE", "README.md", "pyproject.toml",
-)
 PROPERTIES = (
     "tests/controller", "tests/properties/test_decide.py", "tests/properties/test_board_machine.py",
 )
@@ -73,12 +68,7 @@ def tested(defect, paths):
     """Whether tests fail on a copy of the project with the mistake in its sources."""
     with tempfile.TemporaryDirectory(prefix="mistake-") as folder:
         copy = Path(folder)
-        for name in COPIED:
-            source = ROOT / name
-            if source.is_dir():
-                shutil.copytree(source, copy / name, ignore=shutil.ignore_patterns("__pycache__"))
-            else:
-                shutil.copy(source, copy / name)
+        copy_project(copy)
         for file, right, wrong in defect.edits:
             path = copy / "coilward" / "controller" / file
             path.write_text(path.read_text("utf-8").replace(right, wrong), "utf-8")

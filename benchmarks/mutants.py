@@ -14,7 +14,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import shutil
 import subprocess
 import sys
 import tempfile
@@ -25,12 +24,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from xml.etree import ElementTree
 
-ROOT = Path(__file__).parents[1]
+from benchmarks.copying import ROOT, copy_project
+
 MODULES = ("interlocks", "phases", "decide")
-COPIED = (
-    "benchmarks", "coilward", "docs", "tests",
-    "CHANGELOG.md", "DEVELOPERS.md", "LICENSE", "README.md", "pyproject.toml",
-)
 TESTS = ("tests/docs", "tests/controller")
 PYTEST = (sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider")
 ORDER = "order.txt"
@@ -86,9 +82,6 @@ def mutants_of(module: str) -> list[Mutant]:
     return sorted(found, key=lambda m: (m.module, m.line, m.operator, m.occurrence))
 
 
-_COPY: Path | None = None
-
-
 def shortest_first() -> str:
     """The tests, one a line, by the time that they take. Raises RuntimeError where one fails."""
     own_copy()
@@ -106,19 +99,13 @@ def shortest_first() -> str:
 
 def own_copy(order: str = "") -> None:
     """A private copy of the project for this worker, with the order of its tests."""
-    global _COPY
-    _COPY = Path(tempfile.mkdtemp(prefix="mutants-"))
-    for name in COPIED:
-        source = ROOT / name
-        if source.is_dir():
-            shutil.copytree(source, _COPY / name, ignore=shutil.ignore_patterns("__pycache__"))
-        else:
-            shutil.copy(source, _COPY / name)
-    (_COPY / ORDER).write_text(order, "utf-8")
-    os.chdir(_COPY)
-    os.environ["PYTHONPATH"] = str(_COPY)
+    copy = Path(tempfile.mkdtemp(prefix="mutants-"))
+    copy_project(copy)
+    (copy / ORDER).write_text(order, "utf-8")
+    os.chdir(copy)
+    os.environ["PYTHONPATH"] = str(copy)
     os.environ["PYTHONDONTWRITEBYTECODE"] = "1"
-    os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = str(_COPY / ".hypothesis")
+    os.environ["HYPOTHESIS_STORAGE_DIRECTORY"] = str(copy / ".hypothesis")
 
 
 def attempt(mutant: Mutant) -> Tried:

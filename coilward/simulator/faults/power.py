@@ -46,6 +46,16 @@ def _part_of_battery(scene: Scene) -> float:
 OUT_OF_POWER: Final = "The damper falls shut, the dump opens; only what needs no power is left."
 WATER_MUST_NOT_NOTICE: Final = "The water must not notice: the contactor keeps the pump running."
 
+PUMP_WIRE_THIN: Final = Fault(
+    number="F79", name="pump-wire-thin", group="power",
+    words="the pump's wire is thin or loose and eats its voltage",
+    response="Live with the flow there is, and shed the heat where it is too little.",
+    base="logic", caught_by=("C01", "C02", "C07", "C20", "C46"), phases=PUMPING,
+    effects=(Effect(at.PUMP_WIRE_OHM, _wire_ohm, asked_s=at.PUMP_RUN_S),),
+    size_meaning="share of the rated voltage that is left to the pump", default_size=0.88,
+    lowest=0.75, highest=0.97, wire=True,
+)
+
 ROWS: Final = (
     Fault(
         number="F74", name="supply-lost", group="power",
@@ -126,24 +136,12 @@ ROWS: Final = (
         FANS_FAIL, number="F78", name="fans-fuse-blows", group="power",
         words="the fans' fuse blows",
     ),
-    Fault(
-        number="F79", name="pump-wire-thin", group="power",
-        words="the pump's wire is thin or loose and eats its voltage",
-        response="Live with the flow there is, and shed the heat where it is too little.",
-        base="logic", caught_by=("C01", "C02", "C07", "C20", "C46"), phases=PUMPING,
-        effects=(Effect(at.PUMP_WIRE_OHM, _wire_ohm, asked_s=at.PUMP_RUN_S),),
-        size_meaning="share of the rated voltage that is left to the pump", default_size=0.88,
-        lowest=0.75, highest=0.97, wire=True,
-    ),
-    Fault(
-        number="F79", name="pump-wire-nearly-off", group="power",
+    PUMP_WIRE_THIN,
+    replace(
+        PUMP_WIRE_THIN, name="pump-wire-nearly-off",
         words="the pump's wire hangs by a strand and eats most of its voltage",
         response="Shed the heat; with a hot tank and a large fire what flow is left is too little.",
-        base="hardware helps", prevents=WHOLE_FIRE,
-        caught_by=("C01", "C02", "C07", "C20", "C46"), phases=PUMPING,
-        effects=(Effect(at.PUMP_WIRE_OHM, _wire_ohm, asked_s=at.PUMP_RUN_S),),
-        size_meaning="share of the rated voltage that is left to the pump", default_size=0.55,
-        lowest=0.3, highest=0.75, wire=True,
+        base="hardware helps", prevents=WHOLE_FIRE, default_size=0.55, lowest=0.3, highest=0.75,
     ),
     Fault(
         number="F80", name="board-hangs", group="power",
