@@ -1,9 +1,10 @@
 """Outputs held by hand: a layer while a fire may be in, and the whole of the maintenance phase.
 
 While a fire may be in, a hand can only move an output to its safer side: valve and dump open,
-fans full, damper shut; the pump runs anyway. In maintenance, with the key turned and the coil
-known to be cold, each output leaves its rest while its button is held. A hold ends after a
-minute, so that a stuck button gives the output back; it counts again once all are let go.
+fans full, damper shut; the pump runs anyway. In maintenance, with the key turned, no fire and
+the coil known to be cold, each output leaves its rest while its button is held; from the tick
+that sees a fire on, the first rule holds there too. A hold ends after a minute, so that a stuck
+button gives the output back; it counts again once all are let go.
 """
 
 from __future__ import annotations
@@ -44,13 +45,14 @@ def pump_stopped(readings: Readings, seen: Seen, constants: Constants) -> bool:
 
 
 def hold_s(
-    requests: Requests, readings: Readings, seen: Seen, phase: int, control: Control,
+    requests: Requests, readings: Readings, seen: Seen, phase: int, fire: int, control: Control,
     constants: Constants,
 ) -> float:
     """How long outputs have been held; at its longest at once when the pump had to stop."""
     if not held(requests):
         return 0.0
-    if phase == MAINTENANCE and requests.hand_pump and pump_stopped(readings, seen, constants):
+    tended = phase == MAINTENANCE and fire == NO
+    if tended and requests.hand_pump and pump_stopped(readings, seen, constants):
         return HELD_S
     lasted_s = control.hand_s + constants.tick_s
     return lasted_s if lasted_s < HELD_S else HELD_S
@@ -75,7 +77,7 @@ def by_hand(
     """What the phase wants, with what is held by hand."""
     if hand_s >= HELD_S or phase in (DRY, BOOT):
         return base
-    if phase == MAINTENANCE:
+    if phase == MAINTENANCE and fire == NO:
         stroke = constants.valve.stop if requests.hand_valve else 1.0
         fans = 1.0 if requests.hand_fans else 0.0
         return Commands(

@@ -61,7 +61,7 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     tick_s = constants.tick_s
     seen = sense(readings, doubt.suspects, mode, ages, watch, control, constants)
     now = estimate(readings, requests, seen, mode, ages, watch, constants)
-    hand_s = hold_s(requests, readings, seen, mode.phase, control, constants)
+    hand_s = hold_s(requests, readings, seen, mode.phase, now.fire, control, constants)
 
     cause = causes(
         readings, requests, seen, now, mode, ages, watch, doubt.suspects, control, hand_s,

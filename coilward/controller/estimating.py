@@ -142,7 +142,8 @@ def estimate(
     rise_k = seen.outlet_c - seen.tank_c
     proven_before = ages.proof_s >= PROOF_S
     outlets_known = seen.outlet_a_ok and (seen.outlet_b_ok or not fitted.outlet_b)
-    heating_s = 0.0 if outlets_known else watch.heating_s
+    rise_known = outlets_known and seen.tank_ok
+    heating_s = 0.0 if rise_known else watch.heating_s
     heat_s = ages.heat_s + tick_s
     if proven_before and rise_k > 2.0:
         heating_s = watch.heating_s + tick_s
@@ -161,7 +162,7 @@ def estimate(
     metal_cool = not fitted.metal or seen.metal_c < 100.0
     cold_s = 0.0
     cool = rise_k < 1.0 and flue_cool and metal_cool
-    if proven_before and proven_now and outlets_known and seen.tank_ok and cool:
+    if proven_before and proven_now and rise_known and cool:
         cold_s = ages.cold_s + tick_s
 
     fire = mode.fire
@@ -170,7 +171,7 @@ def estimate(
     elif fire != NO:
         if cold_s >= BURNT_OUT_S and heat_s >= BURNT_OUT_LEAST_S:
             fire = NO
-        elif requests.declare_out and outlets_known and mode.phase in (DRY, SHUTDOWN):
+        elif requests.declare_out and rise_known and mode.phase in (DRY, SHUTDOWN):
             under_60, unfitted = cold_enough(seen.metal_c, readings.flue_c, 60.0, constants)
             if under_60 or (unfitted and heat_s >= DECLARED_S):
                 fire = NO

@@ -27,8 +27,9 @@ Engine = Literal["auto", "compiled", "interpreted"]
 Runner = Callable[..., Any]
 PACKAGE = "coilward"
 COMPILED_PARTS = ("controller", "simulator")
-INLINED = "coilward.controller"
-"""Its functions pass large tuples, which costs more than their work unless they are inlined."""
+UNCOUNTED: dict[str, Any] = {"_nrt": False}
+"""Nothing that is compiled here makes an array: counting who still holds the buffers, at every
+call, cost as much as the work itself. numba refuses to compile what would need the count."""
 
 
 def can_compile() -> bool:
@@ -112,8 +113,9 @@ def _compile(function: Any, packages: set[str], done: dict[Any, Any], *, cached:
     )
     copy.__qualname__ = function.__qualname__
     copy.__module__ = function.__module__
-    inlined = function.__module__.startswith(INLINED)
-    done[function] = numba.njit(cache=cached, error_model="numpy", forceinline=inlined)(copy)
+    # Large tuples are handed from function to function: cheaper inlined than called.
+    make = numba.njit(cache=cached, error_model="numpy", forceinline=True, **UNCOUNTED)
+    done[function] = make(copy)
     return done[function]
 
 

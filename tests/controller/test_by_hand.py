@@ -190,3 +190,16 @@ def test_hands_leave_a_boot_alone():
     before = rig.commands
     rig.tick(hand("hand_valve", "hand_fans"))
     assert rig.commands == before
+
+
+@pytest.mark.parametrize("asked", HANDS)
+def test_a_fire_seen_in_maintenance_leaves_hands_only_the_safer_side(asked):
+    """From the very tick that sees it, before the row of heat without leave has counted."""
+    rig = maintained().set(coil_metal_c=80.0)
+    rig.tick(hand(asked, key=True))
+    assert rig.phase == "maintenance"
+    assert rig.state.mode.fire != NO
+    assert rig.commands.valve == 1.0
+    assert not rig.commands.damper_open
+    assert rig.commands.pump
+    assert "C33" not in rig.rows

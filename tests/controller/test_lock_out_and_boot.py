@@ -98,6 +98,16 @@ def test_hot_metal_can_not_be_declared_out():
     assert rig.state.mode.fire == YES
 
 
+@pytest.mark.parametrize("lost", ["tank_c", "coil_outlet_a_c", "coil_outlet_b_c"])
+def test_a_person_can_not_declare_out_what_no_thermometer_can_contradict(lost):
+    rig = locked().set(**{lost: NAN})
+    declared_out(rig)
+    assert rig.state.mode.fire == YES
+    rig.set(coil_outlet_a_c=30.0, coil_outlet_b_c=30.1, tank_c=23.0).run(5.0)
+    declared_out(rig)
+    assert rig.state.mode.fire == NO
+
+
 def test_the_lock_out_survives_any_reboot():
     rig = locked()
     for _ in range(3):

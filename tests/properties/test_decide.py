@@ -5,21 +5,34 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from coilward.controller.decide import decide
-from coilward.controller.interlocks import LATCH_DRY
-from coilward.controller.phases import BOOT, DRY, NO_FLOW, PHASES
-from coilward.controller.state import COLD, NO, WET, after_reboot
+from coilward.controller.interlocks import LATCH_DRY, STOOD_TOO_LONG
+from coilward.controller.phases import BOOT, DRY, NO_FLOW, PHASES, WARM_UP
+from coilward.controller.state import COLD, NO, UNKNOWN, WET, after_reboot, first_state
 from coilward.controller.types import Commands, Readings, Requests
-from tests.controller.rig import NAN, Rig, constants_of
+from tests.controller.rig import NAN, Rig, constants_of, healthy
 from tests.controller.strategies import READINGS, REQUESTS, STATES, WILD_STATES
 
 LOOPS = ("greenhouse", "boathouse", "hot-tub")
 CONSTANTS = st.sampled_from([constants_of(name) for name in LOOPS])
 CHANNELS = [name for name in Readings._fields if name not in ("time_s", "outage_s")]
 THOROUGH = settings(max_examples=400, deadline=None)
+WITNESSES = ("flow_switch", "pump_a", "radiator_outlet_c", "room_c")
+"""Channels that can say that water moves although no pulse comes."""
+
+
+def hot_without_pulses(constants):
+    """A coil so hot that its window is over as soon as the pulses end, and a pump long on."""
+    state = first_state(constants)
+    return state._replace(
+        mode=state.mode._replace(phase=WARM_UP, fire=UNKNOWN, coil=WET),
+        ages=state.ages._replace(window_s=0.0),
+        watch=state.watch._replace(pump_on_s=600.0),
+        control=state.control._replace(pump=True),
+    )
 
 
 def well_formed(commands: Commands) -> bool:
@@ -110,14 +123,20 @@ def test_silence_moves_nothing_but_the_horn(readings, requests, state, constants
 
 @settings(max_examples=1500, deadline=None)
 @given(READINGS, REQUESTS, STATES, CONSTANTS, st.sampled_from(CHANNELS))
+@example(
+    healthy(constants_of("greenhouse"))._replace(flow_lpm=0.0), Requests(),
+    hot_without_pulses(constants_of("greenhouse")), constants_of("greenhouse"), "flow_switch",
+)
 def test_a_missing_reading_never_reduces_protection(
     readings, requests, state, constants, channel
 ):
     """Losing a reading clears no cause and moves no actuator to the unsafe side.
 
     The lock-out is the one thing that asks for positive evidence: what stops the pump may
-    go away with its witness, so the pump may be on where it would have been off. A permitted
-    retry that has begun ends its second of rest. The three
+    go away with its witness, so the pump may be on where it would have been off. What held it
+    off may go away too: pulses that say that water stands lock the coil out when its window is
+    over, unless other witnesses say that water moves; a witness that is lost says nothing, as
+    on a loop that has none. A permitted retry that has begun ends its second of rest. The three
     seconds of a boot follow rules of their own, tested beside them. A fire that nobody knows
     of yet can only be found by a reading, so the rule starts where a fire is not ruled out.
     """
@@ -126,7 +145,8 @@ def test_a_missing_reading_never_reduces_protection(
     lost = decide(readings._replace(**{channel: NAN}), requests, state, constants)
     assume(whole.state.mode.phase != DRY)
     retrying = lost.state.mode.phase == NO_FLOW and lost.state.control.retry_off_s > 0.0
-    assert lost.commands.pump >= whole.commands.pump or retrying
+    unopposed = channel in WITNESSES and lost.state.raised & STOOD_TOO_LONG != 0
+    assert lost.commands.pump >= whole.commands.pump or retrying or unopposed
     assert lost.commands.damper_open <= whole.commands.damper_open
     if whole.state.mode.fire != NO and lost.state.mode.phase != DRY:
         assert lost.commands.valve >= whole.commands.valve

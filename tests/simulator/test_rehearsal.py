@@ -55,6 +55,19 @@ FAULTED = [
 ]
 
 
+def makes_a_list(count):
+    return len([0.0] * count)
+
+
+@pytest.mark.skipif(not engine.can_compile(), reason="numba is not installed")
+def test_what_makes_an_array_is_not_compiled_because_nobody_counts_who_holds_it():
+    import numba
+
+    assert numba.njit(makes_a_list)(3) == 3
+    with pytest.raises(numba.core.errors.NumbaError):
+        engine.compiled(makes_a_list)(3)
+
+
 @pytest.mark.skipif(not engine.can_compile(), reason="numba is not installed")
 @pytest.mark.parametrize(("loop", "night_"), FAULTED)
 def test_both_engines_give_the_same_bits(loop, night_):
