@@ -58,8 +58,8 @@ class Row(NamedTuple):
     hangs_on: Channel = ""
     """The channel without which the row can't be judged: losing it clears nothing. The rows
     that stop the pump have none, since they must never count without a reading."""
-    returns_s: float = 0.0
-    """Seconds for which the cause must be gone before the row lets go (unlatched rows)."""
+    returns: bool = False
+    """True for a row without a latch that lets go only when its cause has been gone for long."""
     cause_of: Callable[[Any, Any, Any, Any], bool] | None = None
     """Condition on (readings, seen, estimate, mode) of a row that is added at run time."""
 
@@ -131,7 +131,7 @@ ROWS: list[Row] = [
         "instruments", "stay", "no", 3, 1, "on", "=", "half", "=", "=",
         "One outlet thermometer is lost, or the two disagree.",
         "Goes by the hotter one.", "Mend or replace it after this fire.",
-        "One bad reading may stop; one good reading may never start.", returns_s=600.0),
+        "One bad reading may stop; one good reading may never start.", returns=True),
     Row("C14", "both outlet thermometers lost", 3.0, 5.0,
         "instruments", "shutdown", "person", 2, 2, "on", "open", "full", "shut", "open",
         "No outlet thermometer answers.", "Ends the fire with everything that cools.",
@@ -140,7 +140,7 @@ ROWS: list[Row] = [
     Row("C15", "tank thermometer lost", 5.0, 10.0,
         "instruments", "degraded", "no", 2, 2, "on", "open", "full", "shut", "=",
         "The tank thermometer is lost.", "Goes by the radiator's outlet plus 2 K.",
-        "Don't add wood.", "The tank trip and the minimum flow hang on it.", returns_s=600.0),
+        "Don't add wood.", "The tank trip and the minimum flow hang on it.", returns=True),
     Row("C16", "pulses with the pump off", 10.0, 15.0,
         "instruments", "stay", "person", 3, 1, "=", "open", "=", "=", "=",
         "The flow meter counts while the pump rests.",
@@ -158,7 +158,7 @@ ROWS: list[Row] = [
         "Coil and radiator disagree about the heat between them.",
         "Goes on, and ends the run on full cooling if it lasts.",
         "Look which thermometer has come off or lies.",
-        "A thermometer that lies by itself is seen by its neighbours.", returns_s=600.0),
+        "A thermometer that lies by itself is seen by its neighbours.", returns=True),
     Row("C19", "valve does not follow", 2.0, 20.0,
         "instruments", "degraded", "person", 3, 1, "on", "open", "=", "=", "=",
         "The valve was told to move and the flow did not change.",
@@ -228,7 +228,7 @@ ROWS: list[Row] = [
         "There is heat in the coil without a finished check.",
         "Moves water if the coil is known to hold it, and lets the fire end.",
         "Don't add wood. Run the check before you light.",
-        "Nothing has been proven tonight.", any_time=True),
+        "Nothing has been proven tonight."),
     Row("C35", "damper does not prove shut", 5.0, 10.0,
         "heat", "shutdown", "person", 2, 2, "on", "open", "full", "shut", "open",
         "The damper was told to shut and did not arrive.", COOLED,
@@ -264,7 +264,7 @@ ROWS: list[Row] = [
         "An instrument that the logic leans on does not answer.",
         "Goes on with the others.", "Mend it after this fire.",
         "Each lost witness leaves fewer to tell still water from a lying meter.",
-        any_time=True, returns_s=600.0),
+        any_time=True, returns=True),
     Row("C42", "water stopped twice within an hour", 0.25, 1.0,
         "water", "shutdown", "person", 1, 3, "on", "open", "full", "shut", "open",
         "The water stopped for the second time within an hour.", COOLED, NO_WOOD,
@@ -274,13 +274,13 @@ ROWS: list[Row] = [
         "Thermometers contradict each other.",
         "Goes by the hotter one and ends the run on full cooling.",
         "Don't add wood. Find the thermometer that lies before the next fire.",
-        "Nobody can say which of them is right.", returns_s=600.0),
+        "Nobody can say which of them is right.", returns=True),
     Row("C44", "the clock jumped, or ticks were missed", 0.25, 1.0,
         "instruments", "stay", "no", 3, 1, "=", "=", "=", "=", "=",
         "The board's clock jumped, or the board was too slow.",
         "Counts the gap as time without water seen.",
         "Have the board looked at after this fire.",
-        "Every delay here counts in ticks.", any_time=True, returns_s=600.0),
+        "Every delay here counts in ticks.", any_time=True, returns=True),
     Row("C45", "carbon monoxide at 30 ppm for five minutes", 0.25, 305.0,
         "instruments", "stay", "no", 3, 1, "=", "=", "=", "=", "=",
         "There is some carbon monoxide in the room.", "Tells you; nothing moves.",
@@ -290,7 +290,7 @@ ROWS: list[Row] = [
         "instruments", "stay", "no", 3, 1, "on", "=", "=", "=", "=",
         "The flow is not what this pump and this valve should give.", "Goes on.",
         "Look for a blocked filter, a kinked hose, a tired pump or a meter that lies.",
-        "A flow that is wrong by a third is wrong for a reason.", returns_s=600.0),
+        "A flow that is wrong by a third is wrong for a reason.", returns=True),
 ]
 
 BESIDE: tuple[tuple[str, str, str], ...] = (
@@ -311,49 +311,50 @@ def bit(name: str) -> int:
     return 1 << INDEX[name]
 
 
-MASKS: dict[str, Callable[[Row], bool]] = {
-    "LATCHING": lambda row: row.latch in ("person", "dry"),
-    "LATCH_DRY": lambda row: row.latch == "dry",
-    "ANY_TIME": lambda row: row.any_time,
-    "RETURNING": lambda row: row.returns_s > 0.0,
-    "TO_DRY": lambda row: row.next == "dry",
-    "TO_NO_FLOW": lambda row: row.next == "no-flow",
-    "TO_SHUTDOWN": lambda row: row.next == "shutdown",
-    "TO_DEGRADED": lambda row: row.next == "degraded",
-    "TO_DUMP": lambda row: row.next == "dump",
-    "ON_OUTLET": lambda row: row.hangs_on == "outlet",
-    "ON_TANK": lambda row: row.hangs_on == "tank",
-    "ON_METAL": lambda row: row.hangs_on == "metal",
-    "ON_LEVEL": lambda row: row.hangs_on == "level",
-    "ON_SUPPLY": lambda row: row.hangs_on == "supply",
-    "ON_LINE": lambda row: row.hangs_on == "line",
-    "ON_CURRENT": lambda row: row.hangs_on == "current",
-    "ON_CO": lambda row: row.hangs_on == "co",
-    "ON_SMOKE": lambda row: row.hangs_on == "smoke",
-    "ON_VENT": lambda row: row.hangs_on == "vent",
-    "ON_DAMPER": lambda row: row.hangs_on == "damper",
-    "ON_PEOPLE": lambda row: row.hangs_on == "people",
-    "ON_RADIATOR": lambda row: row.hangs_on == "radiator",
-    "PUMP_ON": lambda row: row.pump == "on",
-    "PUMP_OFF": lambda row: row.pump == "off",
-    "VALVE_OPEN": lambda row: row.valve == "open",
-    "VALVE_HOLD": lambda row: row.valve == "hold",
-    "FANS_FULL": lambda row: row.fans == "full",
-    "FANS_HALF": lambda row: row.fans == "half",
-    "FANS_OFF": lambda row: row.fans == "off",
-    "DAMPER_SHUT": lambda row: row.damper == "shut",
-    "DUMP_OPEN": lambda row: row.dump == "open",
-    "DUMP_HOLD": lambda row: row.dump == "hold",
-    "HORN_BEEP": lambda row: row.horn == 1,
-    "HORN_INTERMITTENT": lambda row: row.horn == 2,
-    "HORN_CONTINUOUS": lambda row: row.horn == 3,
+MASKS: dict[str, tuple[str, *tuple[object, ...]]] = {
+    "LATCHING": ("latch", "person", "dry"),
+    "LATCH_DRY": ("latch", "dry"),
+    "ANY_TIME": ("any_time", True),
+    "RETURNING": ("returns", True),
+    "TO_DRY": ("next", "dry"),
+    "TO_NO_FLOW": ("next", "no-flow"),
+    "TO_SHUTDOWN": ("next", "shutdown"),
+    "TO_DEGRADED": ("next", "degraded"),
+    "TO_DUMP": ("next", "dump"),
+    "ON_OUTLET": ("hangs_on", "outlet"),
+    "ON_TANK": ("hangs_on", "tank"),
+    "ON_METAL": ("hangs_on", "metal"),
+    "ON_LEVEL": ("hangs_on", "level"),
+    "ON_SUPPLY": ("hangs_on", "supply"),
+    "ON_LINE": ("hangs_on", "line"),
+    "ON_CURRENT": ("hangs_on", "current"),
+    "ON_CO": ("hangs_on", "co"),
+    "ON_SMOKE": ("hangs_on", "smoke"),
+    "ON_VENT": ("hangs_on", "vent"),
+    "ON_DAMPER": ("hangs_on", "damper"),
+    "ON_PEOPLE": ("hangs_on", "people"),
+    "ON_RADIATOR": ("hangs_on", "radiator"),
+    "PUMP_ON": ("pump", "on"),
+    "PUMP_OFF": ("pump", "off"),
+    "VALVE_OPEN": ("valve", "open"),
+    "VALVE_HOLD": ("valve", "hold"),
+    "FANS_FULL": ("fans", "full"),
+    "FANS_HALF": ("fans", "half"),
+    "FANS_OFF": ("fans", "off"),
+    "DAMPER_SHUT": ("damper", "shut"),
+    "DUMP_OPEN": ("dump", "open"),
+    "DUMP_HOLD": ("dump", "hold"),
+    "HORN_BEEP": ("horn", 1),
+    "HORN_INTERMITTENT": ("horn", 2),
+    "HORN_CONTINUOUS": ("horn", 3),
 }
-"""Which rows belong to each mask."""
+"""Which rows belong to each mask: a column, and the values it has in them."""
 
 
 def mask_of(name: str) -> int:
     """The mask of all rows that belong to it now."""
-    return sum(1 << i for i, row in enumerate(ROWS) if MASKS[name](row))
+    column, *values = MASKS[name]
+    return sum(1 << index for index, row in enumerate(ROWS) if getattr(row, column) in values)
 
 
 LOW_FLOW = bit("C01")
