@@ -63,9 +63,8 @@ def latches(
 
 
 def first_of(mask: int) -> int:
-    """Index of the lowest row in a mask that is not empty."""
-    index = 0
-    while mask & 1 == 0:
-        mask >>= 1
-        index += 1
-    return index
+    """Index of the lowest row in a mask, -1 in an empty one."""
+    for index in range(row.LAST_ROW + 1):
+        if mask >> index & 1:
+            return index
+    return -1

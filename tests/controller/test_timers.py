@@ -1,0 +1,149 @@
+"""How long things last, to the tick, and what each clock of the state does in one."""
+
+from __future__ import annotations
+
+import pytest
+
+from coilward.controller.decide import decide
+from coilward.controller.interlocks import LAST_ROW, names
+from coilward.controller.latching import first_of
+from coilward.controller.phases import BOOT, DUMP, FREEZE, NO_FLOW, RUN, STANDBY
+from coilward.controller.state import MAYBE_DRY, NO, YES, after_reboot, first_state
+from coilward.controller.types import Requests
+from tests.controller.rig import NAN, Rig, constants_of, healthy
+from tests.controller.scenes import cold_rig, declared_out, locked
+
+TICK_S = constants_of().tick_s
+CLOCKS = {
+    "phase_s": 11.0, "dump_1_s": 4000.0, "dump_2_s": 5000.0, "dump_3_s": 6000.0,
+    "dump_4_s": 7000.0, "flow_return_s": 8000.0, "reboot_1_s": 9000.0, "reboot_2_s": 10000.0,
+    "reboot_3_s": 11000.0, "dry_reset_1_s": 12000.0, "dry_reset_2_s": 13000.0,
+}
+
+
+def clocked(phase=RUN, fire=YES):
+    """A state whose clocks all stand at different times."""
+    state = first_state(constants_of(), phase, fire)
+    return state._replace(ages=state.ages._replace(**CLOCKS))
+
+
+def next_ages(state, **changes):
+    readings = healthy(constants_of())._replace(**changes)
+    return decide(readings, Requests(), state, constants_of()).state.ages._asdict()
+
+
+def test_every_clock_goes_on_by_one_tick():
+    ages = next_ages(clocked())
+    assert {name: ages[name] for name in CLOCKS} == {
+        name: value + TICK_S for name, value in CLOCKS.items()
+    }
+
+
+@pytest.mark.parametrize(("phase_s", "outage_s", "ran_s"), [
+    (0.0, 90.0, 90.0 + TICK_S), (0.0, 0.0, TICK_S), (0.0, -5.0, TICK_S), (0.0, NAN, TICK_S),
+    (1.0, 90.0, TICK_S), (TICK_S, 0.5, TICK_S),
+])  # fmt: skip
+def test_the_first_tick_of_a_boot_counts_the_time_without_power(phase_s, outage_s, ran_s):
+    """The clock of the last reboot starts now; the others ran while the board was away."""
+    state = clocked(BOOT)
+    state = state._replace(ages=state.ages._replace(phase_s=phase_s))
+    ages = next_ages(state, outage_s=outage_s)
+    assert ages["reboot_1_s"] == CLOCKS["reboot_1_s"] + TICK_S
+    for name in ("reboot_2_s", "reboot_3_s", "dry_reset_1_s", "dry_reset_2_s"):
+        assert ages[name] == CLOCKS[name] + ran_s, name
+
+
+def test_no_other_phase_counts_an_outage():
+    ages = next_ages(clocked()._replace(), outage_s=90.0)
+    state = clocked()
+    state = state._replace(ages=state.ages._replace(phase_s=0.0))
+    assert next_ages(state, outage_s=90.0)["reboot_2_s"] == CLOCKS["reboot_2_s"] + TICK_S
+    assert ages["reboot_2_s"] == CLOCKS["reboot_2_s"] + TICK_S
+
+
+def test_a_dump_moves_the_clocks_of_the_dumps_before_by_one_place():
+    state = clocked()
+    hot_c = constants_of().limits.outlet_hh_c - 5.0
+    rig = Rig(constants_of())
+    rig.state = state
+    rig.set(coil_outlet_a_c=hot_c, coil_outlet_b_c=hot_c, tank_c=60.0)
+    rig.until(lambda r: r.state.mode.phase == DUMP, 30.0)
+    ran_s, ages = rig.time_s, rig.state.ages
+    assert ages.phase_s == 0.0
+    assert (ages.dump_1_s, ages.dump_2_s, ages.dump_3_s, ages.dump_4_s) == (
+        0.0, CLOCKS["dump_1_s"] + ran_s, CLOCKS["dump_2_s"] + ran_s, CLOCKS["dump_3_s"] + ran_s
+    )
+    rig.tick()
+    assert rig.state.ages.dump_1_s == TICK_S
+    assert rig.state.ages.phase_s == TICK_S
+
+
+def test_a_return_of_the_water_starts_its_clock_and_the_proof_anew():
+    rig = Rig().settle(30.0).stop_water()
+    rig.until(lambda r: r.state.mode.phase == NO_FLOW, 10.0)
+    assert rig.state.ages.proof_s == 0.0
+    rig.start_water()
+    rig.until(lambda r: r.state.mode.phase != NO_FLOW, 20.0)
+    assert rig.state.ages.flow_return_s == 0.0
+    rig.tick()
+    assert rig.state.ages.flow_return_s == TICK_S
+
+
+def test_a_lock_out_is_no_return_of_the_water():
+    assert locked().state.ages.flow_return_s > 3600.0
+
+
+def test_a_reset_of_the_lock_out_starts_its_clock_and_keeps_the_one_before():
+    rig = locked()
+    ages = rig.state.ages._replace(dry_reset_1_s=90000.0, dry_reset_2_s=95000.0)
+    rig.state = rig.state._replace(ages=ages)
+    began_s = rig.time_s
+    declared_out(rig)
+    while rig.state.mode.phase != STANDBY:
+        rig.tick(Requests(reset=True))
+    ran_s = rig.time_s - began_s
+    assert rig.state.ages.dry_reset_1_s == 0.0
+    assert rig.state.ages.dry_reset_2_s == 90000.0 + ran_s
+
+
+def test_silence_lasts_five_minutes():
+    rig = Rig().settle(30.0).run(1.0, Requests(emergency=True)).run(1.0)
+    rig.tick(Requests(silence=True))
+    assert rig.commands.horn == 0
+    assert rig.until(lambda r: r.commands.horn == 3, 400.0) == 300.0
+
+
+def test_what_returns_lets_go_ten_minutes_after_its_cause():
+    rig = Rig().settle(30.0).set(flow_switch=NAN).run(15.0)
+    assert "C41" in names(rig.state.raised)
+    rig.set(flow_switch=1.0)
+    assert rig.until(lambda r: "C41" not in names(r.state.raised), 700.0) == 600.0
+
+
+def test_the_freeze_guard_rests_as_long_as_it_may_and_starts_anew():
+    rig = cold_rig().set(line_min_c=3.0).run(1.0)
+    assert rig.state.mode.phase == FREEZE
+    rig.set(line_min_c=5.0)
+    rest_s = rig.constants.power.rest_s
+    rig.state = rig.state._replace(
+        control=rig.state.control._replace(guard_s=180.0 + rest_s - 2.0 * TICK_S)
+    )
+    rig.tick()
+    assert rig.state.control.guard_s == 180.0 + rest_s - TICK_S
+    assert not rig.commands.pump
+    rig.tick()
+    assert rig.state.control.guard_s == 0.0
+    assert rig.commands.pump
+
+
+def test_a_dry_coil_is_told_as_dry_until_a_person_has_reset_it():
+    rig = locked()
+    assert rig.state.mode.coil == MAYBE_DRY
+    rig.state = after_reboot(rig.state)
+    rig.tick()
+    assert rig.state.mode.coil == MAYBE_DRY
+    assert cold_rig().run(1.0).state.mode.fire == NO
+
+
+def test_the_first_of_no_rows_is_none():
+    assert [first_of(mask) for mask in (0, 1, 6, 1 << LAST_ROW)] == [-1, 0, 1, LAST_ROW]
