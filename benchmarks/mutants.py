@@ -14,11 +14,13 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import subprocess
 import sys
 import tempfile
 import tomllib
 from collections import Counter
+from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
@@ -147,12 +149,19 @@ def to_the_front(output: str) -> None:
     put([*failed, *(test for test in tests if test not in failed)])
 
 
-def explained() -> dict[tuple[str, str], str]:
-    """Reasons by module and changed lines."""
-    if not EXPLAINED.exists():
-        return {}
+def explained() -> Callable[[Tried], bool]:
+    """Whether a survivor stands in the list: by itself, or by a rule on its operator and line."""
     table = tomllib.loads(EXPLAINED.read_text("utf-8"))
-    return {(row["module"], row["change"].strip()): row["why"] for row in table["mutant"]}
+    single = {(row["module"], row["change"].strip()) for row in table["mutant"]}
+    rules = [(row["operator"], re.compile(row["line"])) for row in table["rule"]]
+
+    def known(tried: Tried) -> bool:
+        made = "\n".join(each for each in tried.change.split("\n") if each.startswith("+"))
+        return (tried.mutant.module, tried.change.strip()) in single or any(
+            tried.mutant.operator == operator and line.search(made) for operator, line in rules
+        )
+
+    return known
 
 
 def main() -> int:
@@ -163,13 +172,13 @@ def main() -> int:
     said = asked.parse_args()
     mutants = [m for name in said.module or MODULES for m in mutants_of(name)]
     mutants = mutants[:: max(1, round(1.0 / said.share))]
-    reasons, order = explained(), shortest_first()
+    known, order = explained(), shortest_first()
     counts: Counter[str] = Counter()
     left = 0
     with ProcessPoolExecutor(said.workers, initializer=own_copy, initargs=(order,)) as pool:
         for number, tried in enumerate(pool.map(attempt, mutants), 1):
             outcome = tried.outcome
-            if outcome == "survived" and (tried.mutant.module, tried.change.strip()) in reasons:
+            if outcome == "survived" and known(tried):
                 outcome = "explained"
             counts[outcome] += 1
             if outcome in ("survived", "did not run"):

@@ -111,10 +111,9 @@ def _status(
         if boiled:
             return "boils", f"the hardware that should hold it does not: {boiled} of {runs} boil"
         return "held by hardware", "no logic holds it, the loop's hardware does"
-    return (
-        "lets the steam out",
-        f"{boiled} of {runs} boil: the open vent only lets the steam out, nothing prevents it",
-    )
+    counted = f"{boiled} of {runs} boil: the open vent only lets the steam out, nothing prevents it"
+    none = f"none of {runs} boiled, but nothing fitted would prevent it; the vent lets steam out"
+    return "lets the steam out", counted if boiled else none
 
 
 def violated(outcome: Outcome) -> str:
