@@ -7,8 +7,8 @@ import pytest
 from coilward.controller.decide import decide
 from coilward.controller.interlocks import LAST_ROW, names
 from coilward.controller.latching import first_of
-from coilward.controller.phases import BOOT, DUMP, FREEZE, NO_FLOW, RUN, STANDBY
-from coilward.controller.state import MAYBE_DRY, NO, YES, after_reboot, first_state
+from coilward.controller.phases import BOOT, DRY, DUMP, FREEZE, NO_FLOW, RUN, STANDBY
+from coilward.controller.state import COLD, MAYBE_DRY, NO, YES, after_reboot, first_state
 from coilward.controller.types import Requests
 from tests.controller.rig import NAN, Rig, constants_of, healthy
 from tests.controller.scenes import cold_rig, declared_out, locked
@@ -113,6 +113,27 @@ def test_silence_lasts_five_minutes():
     assert rig.until(lambda r: r.commands.horn == 3, 400.0) == 300.0
 
 
+@pytest.mark.parametrize(("trouble", "new", "horn"), [
+    ({"level_low_low": 1.0}, {}, 0),
+    ({"level_low_low": 1.0}, {"radiator_inlet_c": 20.0, "flow_switch": NAN}, 0),
+    ({"flow_switch": NAN}, {"level_low_low": 1.0}, 3),
+])  # fmt: skip
+def test_only_a_new_row_that_is_told_without_pause_ends_the_silence(trouble, new, horn):
+    rig = Rig().settle(30.0).set(**trouble).run(15.0)
+    rig.tick(Requests(silence=True))
+    assert rig.commands.horn == 0
+    rig.run(30.0)
+    assert rig.commands.horn == 0
+    assert rig.set(**new).run(30.0).commands.horn == horn
+
+
+def test_a_horn_that_nobody_silenced_has_no_clock():
+    rig = Rig()
+    for _ in range(20):
+        rig.tick()
+        assert rig.state.watch.silence_s == 0.0
+
+
 NOISY_BESIDE = [
     ({}, Requests()), ({"level_low": 1.0}, Requests()), ({}, Requests(emergency=True)),
 ]
@@ -165,3 +186,12 @@ def test_a_dry_coil_is_told_as_dry_until_a_person_has_reset_it():
 
 def test_the_first_of_no_rows_is_none():
     assert [first_of(mask) for mask in (0, 1, 6, 1 << LAST_ROW)] == [-1, 0, 1, LAST_ROW]
+
+
+def test_a_lock_out_whose_fire_is_out_and_whose_coil_was_never_dry_makes_it_no_drier():
+    rig = cold_rig()
+    rig.state = first_state(rig.constants, DRY, NO)
+    rig.tick()
+    assert rig.state.mode.phase == DRY
+    assert not rig.state.mode.dry
+    assert rig.state.mode.coil == COLD
