@@ -115,8 +115,7 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     if phase == ph.NO_FLOW:
         again = retry(entering, seen, now, control, constants)
     base = wanted(phase, phase_s, stroke, guard_s, readings, seen, now, control, constants)
-    if hand_s > 0.0:
-        base = by_hand(base, phase, now.fire, hand_s, requests, constants)
+    base = by_hand(base, phase, now.fire, hand_s, requests, constants)
     dump_held = phase in HOLDS_DUMP and control.dump_open and control.dump_open_s < DUMP_LEAST_S
     commands = guarded(
         overruled(base, active, phase, control),

@@ -134,6 +134,31 @@ def test_a_horn_that_nobody_silenced_has_no_clock():
         assert rig.state.watch.silence_s == 0.0
 
 
+def test_a_silence_that_ends_between_two_ticks_ends():
+    rig = Rig().settle(5.0)
+    rig.state = rig.state._replace(watch=rig.state.watch._replace(silence_s=0.4 * TICK_S))
+    rig.run(2.0 * TICK_S)
+    assert rig.state.watch.silence_s == 0.0
+
+
+def test_new_trouble_leaves_nothing_of_the_silence():
+    rig = Rig().settle(5.0)
+    rig.tick(Requests(silence=True))
+    rig.set(level_low_low=1.0)
+    rig.until(lambda r: "C24" in names(r.state.raised), 10.0)
+    assert rig.state.watch.silence_s == 0.0
+
+
+@pytest.mark.parametrize(("open_s", "stays"), [(60.0 - TICK_S, True), (60.0, False)])
+def test_a_dump_stays_open_for_a_minute(open_s, stays):
+    rig = Rig().settle(5.0)
+    control = rig.state.control._replace(dump_open=True, dump_open_s=open_s)
+    rig.state = rig.state._replace(control=control)
+    rig.tick()
+    assert rig.state.mode.phase == RUN
+    assert rig.commands.dump_open == stays
+
+
 NOISY_BESIDE = [
     ({}, Requests()), ({"level_low": 1.0}, Requests()), ({}, Requests(emergency=True)),
 ]

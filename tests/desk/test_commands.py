@@ -215,6 +215,8 @@ def test_an_output_that_can_not_be_written_is_refused_before_the_run(cli, tmp_pa
 
 INTERRUPTED = """
 import os, signal, sys, time
+# A shell that starts the tests in the background has them ignore the key.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 from coilward.simulator import rehearsal
 def press():
     os.kill(os.getpid(), signal.SIGINT)
