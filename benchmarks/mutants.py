@@ -33,7 +33,7 @@ TESTS = ("tests/docs", "tests/controller")
 PYTEST = (sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider")
 ORDER, FRONT = "order.txt", "front.txt"
 AT_THE_FRONT = 16
-SECONDS = 120.0
+SECONDS = 300.0
 EXPLAINED = ROOT / "tests" / "mutation" / "explained.toml"
 
 

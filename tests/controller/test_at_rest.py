@@ -74,4 +74,3 @@ def test_a_check_of_more_than_all_there_is_permits_nothing():
     assert made.mode.phase == COLD_START
     assert not made.mode.permitted
     assert after_one(COLD_START, passed=ALL).state.mode.permitted
-

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from coilward.controller.interlocks import names
 from coilward.controller.phases import FREEZE, RUN, STANDBY
 from coilward.controller.state import NO, after_reboot
 from coilward.controller.types import Requests
@@ -203,3 +204,15 @@ def test_a_fire_seen_in_maintenance_leaves_hands_only_the_safer_side(asked):
     assert not rig.commands.damper_open
     assert rig.commands.pump
     assert "C33" not in rig.rows
+
+
+def test_a_bad_current_refuses_the_pump_by_hand_only_while_no_fire_is_in():
+    rig = run_obeyed(maintained(), 10.0, hand("hand_pump", key=True))
+    assert rig.state.control.hand_s == 10.0
+    held = rig.state
+    rig.set(pump_a=0.0).tick(hand("hand_pump", key=True))
+    assert "C33" in names(rig.state.seen)
+    rig.state = held
+    rig.set(coil_metal_c=80.0).tick(hand("hand_pump", key=True))
+    assert rig.commands.pump
+    assert "C33" not in names(rig.state.seen)

@@ -81,4 +81,3 @@ def test_a_lost_witness_and_a_jump_of_the_clock_are_told_with_the_fire_out():
     assert names(rig.state.raised) == ["C41", "C44"]
     rig.tick()
     assert names(rig.state.raised) == ["C41"]
-

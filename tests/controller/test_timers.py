@@ -54,11 +54,10 @@ def test_the_first_tick_of_a_boot_counts_the_time_without_power(phase_s, outage_
 
 
 def test_no_other_phase_counts_an_outage():
-    ages = next_ages(clocked()._replace(), outage_s=90.0)
     state = clocked()
-    state = state._replace(ages=state.ages._replace(phase_s=0.0))
-    assert next_ages(state, outage_s=90.0)["reboot_2_s"] == CLOCKS["reboot_2_s"] + TICK_S
-    assert ages["reboot_2_s"] == CLOCKS["reboot_2_s"] + TICK_S
+    begun = state._replace(ages=state.ages._replace(phase_s=0.0))
+    for each in (state, begun):
+        assert next_ages(each, outage_s=90.0)["reboot_2_s"] == CLOCKS["reboot_2_s"] + TICK_S
 
 
 def test_a_dump_moves_the_clocks_of_the_dumps_before_by_one_place():
@@ -182,6 +181,20 @@ def test_what_returns_lets_go_although_the_ticks_do_not_meet_the_ten_minutes():
     rig.state = rig.state._replace(watch=rig.state.watch._replace(clean_s=599.9))
     rig.tick()
     assert "C41" not in names(rig.state.raised)
+
+
+@pytest.mark.parametrize("lost", ["tank_c", "coil_outlet_a_c", "coil_outlet_b_c"])
+def test_the_clock_of_heat_stands_while_the_rise_can_not_be_known(lost):
+    """A tub has no radiator that could tell its tank's temperature."""
+    cool = {"coil_outlet_a_c": 24.0, "coil_outlet_b_c": 24.0, "tank_c": 23.5}
+    rig = Rig(constants_of("hot-tub")).set(**cool).settle(20.0)
+    before = rig.state._replace(watch=rig.state.watch._replace(heating_s=7.0))
+    rig.state = before
+    rig.set(**{lost: NAN}).tick()
+    assert rig.state.watch.heating_s == 7.0
+    rig.state = before
+    rig.set(**cool).tick()
+    assert rig.state.watch.heating_s == 0.0
 
 
 def test_the_freeze_guard_rests_as_long_as_it_may_and_starts_anew():

@@ -9,9 +9,19 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from coilward.controller.decide import decide
+from coilward.controller.estimating import stands
 from coilward.controller.interlocks import LATCH_DRY, STOOD_TOO_LONG
 from coilward.controller.phases import BOOT, DRY, NO_FLOW, PHASES, WARM_UP
-from coilward.controller.state import COLD, NO, UNKNOWN, WET, after_reboot, first_state
+from coilward.controller.sensing import sense
+from coilward.controller.state import (
+    COLD,
+    NO,
+    UNKNOWN,
+    WET,
+    after_reboot,
+    first_state,
+    sound_state,
+)
 from coilward.controller.types import Commands, Readings, Requests
 from tests.controller.rig import NAN, Rig, constants_of, healthy
 from tests.controller.strategies import READINGS, REQUESTS, STATES, WILD_STATES
@@ -20,8 +30,16 @@ LOOPS = ("greenhouse", "boathouse", "hot-tub")
 CONSTANTS = st.sampled_from([constants_of(name) for name in LOOPS])
 CHANNELS = [name for name in Readings._fields if name not in ("time_s", "outage_s")]
 THOROUGH = settings(max_examples=400, deadline=None)
-WITNESSES = ("flow_switch", "pump_a", "radiator_outlet_c", "room_c")
-"""Channels that can say that water moves although no pulse comes."""
+
+
+def told_to_stand(readings, state, constants):
+    """Whether these readings say that the water stands, whatever else they say."""
+    sound = sound_state(state, constants)
+    seen = sense(
+        readings, sound.doubt.suspects, sound.mode, sound.ages, sound.watch, sound.control,
+        constants,
+    )
+    return stands(seen, sound.mode.meter_dead)
 
 
 def hot_without_pulses(constants):
@@ -134,18 +152,20 @@ def test_a_missing_reading_never_reduces_protection(
 
     The lock-out is the one thing that asks for positive evidence: what stops the pump may
     go away with its witness, so the pump may be on where it would have been off. What held it
-    off may go away too: pulses that say that water stands lock the coil out when its window is
-    over, unless other witnesses say that water moves; a witness that is lost says nothing, as
-    on a loop that has none. A permitted retry that has begun ends its second of rest. The three
-    seconds of a boot follow rules of their own, tested beside them. A fire that nobody knows
-    of yet can only be found by a reading, so the rule starts where a fire is not ruled out.
+    off may go away too: readings that say that water stands lock the coil out when its window
+    is over, unless others say that it moves; one of those that is lost says nothing, as on a
+    loop that has none. The readings must have said so before the loss. A permitted retry that
+    has begun ends its second of rest. The three seconds of a boot follow rules of their own,
+    tested beside them. A fire that nobody knows of yet can only be found by a reading, so the
+    rule starts where a fire is not ruled out.
     """
     assume(state.mode.phase != BOOT and state.mode.fire != NO)
     whole = decide(readings, requests, state, constants)
     lost = decide(readings._replace(**{channel: NAN}), requests, state, constants)
     assume(whole.state.mode.phase != DRY)
     retrying = lost.state.mode.phase == NO_FLOW and lost.state.control.retry_off_s > 0.0
-    unopposed = channel in WITNESSES and lost.state.raised & STOOD_TOO_LONG != 0
+    locked = lost.state.raised & STOOD_TOO_LONG != 0
+    unopposed = locked and told_to_stand(readings, state, constants)
     assert lost.commands.pump >= whole.commands.pump or retrying or unopposed
     assert lost.commands.damper_open <= whole.commands.damper_open
     if whole.state.mode.fire != NO and lost.state.mode.phase != DRY:
