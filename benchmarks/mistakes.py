@@ -1,89 +1,114 @@
 """Mistakes seeded in the logic: who catches each?
 
-    python -m benchmarks.mistakes [--loop greenhouse] [--only 3,17] [--runs 300] [--tests]
+    python -m benchmarks.mistakes [--loop greenhouse] [--only 3,17] [--workers 2] [--no-tests]
 
-Four hunters, each on a private copy of the logic with one mistake in it: the campaign (two
-cases a fault, until one escapes that the shipped logic survives), the hunt for the worst night,
-the properties and controller tests, and the search through the finite part. Prints a line a
-mistake and the share that each catches; ends with 1 where nobody caught one. Interpreted.
+Four hunters, each on a private copy of the project with one mistake in it: the campaign (ten
+cases a fault, then all pairs of faults), the hunt for the worst night (300 nights), the
+properties and controller tests, and the search through the finite part. A mistake counts as
+caught by the campaign only by a fault or pair that ends well under the shipped logic, and by the
+hunt only by a night in which that misses nothing of the same.
+Prints a line a mistake and the share that each catches; ends with 1 where nobody caught one.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
-from datetime import date
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from benchmarks.copying import copy_project
+from benchmarks.hunters import TODAY, campaign
 from coilward.loop.document import read_loop
-from coilward.proving.case import Case
-from coilward.proving.hunt import hunt
+from coilward.proving.case import parse_case
 from coilward.proving.stage import Stage
-from coilward.simulator.faults import FAULTS, lacking
 from tests.proving.mistakes import MISTAKES
-from tests.proving.planted import planted
 
-TODAY = date(2026, 11, 25)
 PROPERTIES = (
     "tests/controller", "tests/properties/test_decide.py", "tests/properties/test_board_machine.py",
 )
-FINITE = ("tests/properties/test_finite.py", "tests/properties/test_induction.py")
-CASES = 2
-LATE_S = 900.0
-"""Tests that take longer are killed, and count as having caught nothing."""
+FINITE = (
+    "tests/properties/test_finite.py::test_everything_is_shown",
+    "tests/properties/test_induction.py",
+)
+PYTEST = (sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider")
+CASES, RUNS = 10, 300
+LATE_S = 1800.0
+"""Whoever takes longer is stopped, and counts as having caught nothing."""
 
 
-def campaign(stage, shipped):
-    """The first case that escapes under the mistake and not under the shipped logic."""
-    for index in range(CASES):
-        for fault in FAULTS.values():
-            if fault.unshown or lacking(fault, stage.loop):
-                continue
-            case = Case((fault.name,), index, 1)
-            missed = set(stage.play(case).missed)
-            if missed and missed - set(shipped.play(case).missed):
-                return case.key
-    return ""
+def plant(defect, copy):
+    """The mistake into the sources of a copy. Raises ValueError where a text is not once there."""
+    for file, right, wrong in defect.edits:
+        path = copy / "coilward" / "controller" / file
+        text = path.read_text("utf-8")
+        if text.count(right) != 1:
+            raise ValueError(f"{defect.name}: not once in {file}: {right}")
+        path.write_text(text.replace(right, wrong), "utf-8")
 
 
-def hunted(stage, shipped, runs):
-    """The hunt's find, where it is one."""
-    found = hunt(stage, runs=runs, seed=1)
-    if found.astray:
-        return f"never in {found.astray.phase}"
-    if found.escaped:
-        sound = shipped.play(found.worst.case)
-        if set(found.worst.outcome.missed) - set(sound.missed):
-            return found.worst.case.key
-    return ""
+def ran(command, copy, **environment):
+    """What a command in the copy prints, and its exit status; nothing where it was too slow."""
+    here = {"PYTHONPATH": str(copy), "NUMBA_CACHE_DIR": str(copy / "compiled")}
+    try:
+        done = subprocess.run(
+            command, cwd=copy, env={**os.environ, **here, **environment}, capture_output=True,
+            text=True, timeout=LATE_S, check=False,
+        )
+    except subprocess.TimeoutExpired:
+        return 0, ""
+    return done.returncode, done.stdout or done.stderr
 
 
-def tested(defect, paths):
-    """Whether tests fail on a copy of the project with the mistake in its sources."""
+def played(copy, loop):
+    """What the campaign and the hunt found in the copy. Raises RuntimeError where they died."""
+    status, said = ran(
+        [sys.executable, "-m", "benchmarks.hunters", "--loop", loop, "--cases", str(CASES),
+         "--runs", str(RUNS)], copy,
+    )
+    if status:
+        raise RuntimeError(said[-2000:])
+    return json.loads(said.splitlines()[-1]) if said else {"campaign": [], "hunt": {}}
+
+
+def tested(copy, paths):
+    """The first of these tests that fails in the copy."""
+    _, said = ran([*PYTEST, *paths], copy, NUMBA_DISABLE_JIT="1")
+    failed = [line for line in said.splitlines() if line.startswith(("FAILED", "ERROR"))]
+    return failed[0].split(" - ")[0].split("::")[-1] if failed else ""
+
+
+def attempt(defect, loop, tests):
+    """What each hunter found under one mistake, and the seconds that it took."""
+    began_s = time.perf_counter()
     with tempfile.TemporaryDirectory(prefix="mistake-") as folder:
         copy = Path(folder)
         copy_project(copy)
-        for file, right, wrong in defect.edits:
-            path = copy / "coilward" / "controller" / file
-            path.write_text(path.read_text("utf-8").replace(right, wrong), "utf-8")
-        there = [path for path in paths if (copy / path).exists()]
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider"]
-        try:
-            done = subprocess.run(
-                [*command, *there], cwd=copy,
-                env={**os.environ, "PYTHONPATH": folder, "NUMBA_DISABLE_JIT": "1"},
-                capture_output=True, text=True, timeout=LATE_S, check=False,
-            )
-        except subprocess.TimeoutExpired:
-            return ""
-        failed = [line for line in done.stdout.splitlines() if line.startswith(("FAILED", "ERROR"))]
-        return failed[0].split(" - ")[0].split("::")[-1] if failed else ""
+        plant(defect, copy)
+        found = played(copy, loop)
+        found["properties"] = tested(copy, PROPERTIES) if tests else ""
+        found["search"] = tested(copy, FINITE) if tests else ""
+    return found, time.perf_counter() - began_s
+
+
+def caught_by(found, shipped, badly):
+    """What each hunter shows for it, leaving out what the shipped logic does as well."""
+    night, astray = found["hunt"].get("night"), found["hunt"].get("astray")
+    hunted = f"never in {astray}" if astray else ""
+    if night and set(night[1]) - set(shipped.play(parse_case(night[0])).missed):
+        hunted = night[0]
+    return {
+        "campaign": next((what for what in found["campaign"] if what not in badly), ""),
+        "hunt": hunted,
+        "properties": found["properties"],
+        "search": found["search"],
+    }
 
 
 def main():
@@ -91,27 +116,24 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--loop", default="greenhouse")
     parser.add_argument("--only", default="")
-    parser.add_argument("--runs", type=int, default=300)
-    parser.add_argument("--tests", action="store_true", help="also run the tests on each")
+    parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--no-tests", dest="tests", action="store_false")
     asked = parser.parse_args()
     chosen = [int(k) for k in asked.only.split(",") if k] or range(len(MISTAKES))
     loop = read_loop(asked.loop)
-    shipped = Stage(loop, today=TODAY)
+    shipped = Stage(loop, engine="compiled", today=TODAY)
+    badly = {*campaign(loop, CASES, False), *campaign(loop, 1, True)}
     caught: Counter[str] = Counter()
     nobody = 0
-    for number in chosen:
-        defect, began_s = MISTAKES[number], time.perf_counter()
-        stage = Stage(loop, today=TODAY, logic=planted(defect))
-        by = {"campaign": campaign(stage, shipped), "hunt": hunted(stage, shipped, asked.runs)}
-        if asked.tests:
-            by["properties"] = tested(defect, PROPERTIES)
-            by["search"] = tested(defect, FINITE)
-        caught.update(name for name, what in by.items() if what)
-        caught["campaign or hunt"] += bool(by["campaign"] or by["hunt"])
-        nobody += not any(by.values())
-        found = "; ".join(f"{name}: {what}" for name, what in by.items() if what) or "nobody"
-        print(f"{number:3d} {defect.name:55s} {time.perf_counter() - began_s:5.0f} s  {found}",
-              flush=True)
+    with ThreadPoolExecutor(asked.workers) as pool:
+        tries = pool.map(lambda number: attempt(MISTAKES[number], asked.loop, asked.tests), chosen)
+        for number, (found, took_s) in zip(chosen, tries, strict=True):
+            by = caught_by(found, shipped, badly)
+            caught.update(name for name, what in by.items() if what)
+            caught["campaign or hunt"] += bool(by["campaign"] or by["hunt"])
+            nobody += not any(by.values())
+            shown = "; ".join(f"{name}: {what}" for name, what in by.items() if what) or "nobody"
+            print(f"{number:3d} {MISTAKES[number].name:55s} {took_s:5.0f} s  {shown}", flush=True)
     for name, count in caught.items():
         print(f"{name}: {count} of {len(chosen)} ({100 * count / len(chosen):.0f} %)")
     sys.exit(1 if nobody else 0)

@@ -40,8 +40,6 @@ from coilward.controller.valve import REST, output_stroke, throttle
 
 SILENCE_S = 300.0
 RETURNS_S = 600.0
-HOLDS_DUMP = (ph.WARM_UP, ph.RUN, ph.SHUTDOWN, ph.DEGRADED)
-"""Phases that might shut a dump again at once."""
 OPEN_TROUBLE = (ph.BOOT, ph.NO_FLOW, ph.DRY)
 """Phases in which a quiet moment between two rows is not the end of the trouble."""
 
@@ -116,7 +114,8 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
         again = retry(entering, seen, now, control, constants)
     base = wanted(phase, phase_s, stroke, guard_s, readings, seen, now, control, constants)
     base = by_hand(base, phase, now.fire, hand_s, requests, constants)
-    dump_held = phase in HOLDS_DUMP and control.dump_open and control.dump_open_s < DUMP_LEAST_S
+    opened_lately = control.dump_open and control.dump_open_s < DUMP_LEAST_S
+    dump_held = now.fire != NO and opened_lately
     commands = guarded(
         overruled(base, active, phase, control),
         phase, now.fire, dry, again.off_s > 0.0, dump_held, permitted, silence_s > 0.0, constants,

@@ -7,6 +7,7 @@ and nothing else, so it can be searched completely.
 
 from __future__ import annotations
 
+from itertools import accumulate
 from typing import NamedTuple
 
 from transitions import Machine
@@ -159,23 +160,13 @@ NEEDS: tuple[int, ...] = tuple(row[0] for row in _FLAT)
 FORBIDS: tuple[int, ...] = tuple(row[1] for row in _FLAT)
 TARGET: tuple[int, ...] = tuple(row[2] for row in _FLAT)
 FIRST: tuple[int, ...] = tuple(
-    sum(len(_rows_of(p)) for p in range(phase)) for phase in range(len(PHASES) + 1)
+    accumulate((len(_rows_of(phase)) for phase in range(len(PHASES))), initial=0)
 )
 """The rows of phase p are FIRST[p] to FIRST[p + 1] of the flat lists."""
 
 
-def _moves(phase: int) -> int:
-    """The first need of every row of a phase: without any of them no row can match."""
-    return _mask(tuple({step.needs[0] for step in _rows_of(phase)}))
-
-
-MOVES: tuple[int, ...] = tuple(_moves(phase) for phase in range(len(PHASES)))
-
-
 def next_phase(phase: int, facts: int) -> int:
     """The flat walk: the phase of the next tick."""
-    if facts & MOVES[phase] == 0:
-        return phase
     for row in range(FIRST[phase], FIRST[phase + 1]):
         if facts & NEEDS[row] == NEEDS[row] and facts & FORBIDS[row] == 0:
             return TARGET[row]
@@ -208,7 +199,6 @@ def machine(phase: int = BOOT) -> tuple[Machine, Facts]:
         states=list(PHASES),
         initial=PHASES[phase],
         auto_transitions=False,
-        ignore_invalid_triggers=True,
     )
     for step in TABLE:
         for source in step.sources:

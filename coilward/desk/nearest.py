@@ -26,6 +26,7 @@ BESIDES: Final = {
     "deadline": "An interlock tells of the fault within its deadline.",
     "first-boil": "The coil does not boil.",
     "logic-died": "The logic goes on deciding, whatever it reads.",
+    "latch-kept": "A latch, and the dry lock-out, stay until a person resets them at the board.",
 }
 """What is asked for beside the requirements of the plant."""
 HELPS: Final[dict[str, str]] = {
@@ -42,6 +43,8 @@ HELPS: Final[dict[str, str]] = {
     "valve-over-stop": "A stop in the valve itself, which no logic can go under.",
     "dump-steady": "More distance between the temperatures at which the dump opens and shuts.",
     "logic-died": "A logic that takes any reading, none included, without an exception.",
+    "latch-kept": "A logic that stores its latches and lets none go but by the reset button.",
+    "burn-out-waited": "A logic that asks for a quarter of an hour without heat before it rests.",
     "deadline": "An instrument that shows this fault sooner, or a second one beside it.",
 }
 

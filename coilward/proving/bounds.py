@@ -32,6 +32,8 @@ CONVERSION_S = 1.0
 """A digital thermometer answers once a second."""
 BOOT_S = 3.0
 """A board that has just started may wait so long before it knows what moves."""
+EMBERS_S = 900.0
+"""No fire counts as out before it has given no heat for so long (common practice, no source)."""
 DUMP_LEAST_S = 60.0
 """Two ends of a dump are at least so far apart."""
 
@@ -63,6 +65,8 @@ class Bounds(NamedTuple):
     """After a restart the outlet's dump trip is muted for so long: a hot slug passes."""
     retry_s: float
     """A pump may be told off for so long to shake it loose."""
+    embers_s: float
+    """After the fire's last heat the pump runs on for at least so long."""
     window_s: float
     """Longest refill window that any heat and any temperature can give."""
     silence_s: float
@@ -97,6 +101,7 @@ def bounds_of(loop: Loop, derived: Derived, constants: Constants) -> Bounds:
         tank_s=LAGS * tank_lag_s + CONVERSION_S + _limit_s("C05"),
         slug_s=SLUG_S + 60.0 * water.coil_l / METER_FLOOR_LPM + 2.0 * outlet_lag_s,
         retry_s=RETRY_OFF_S + loop.tick_s,
+        embers_s=EMBERS_S,
         window_s=min(slowest_s, water.window_cap_s) + derived.low_flow_total_s + RETRY_EVERY_S,
         silence_s=SILENCE_S,
         boot_s=BOOT_S,

@@ -109,6 +109,8 @@ class Story:
     onset_s: float
     second_after_s: float
     """The second fault begins so long after the first."""
+    latched: bool
+    """A shutdown began with the emergency button, which stays latched, not with the last load."""
     sizes: tuple[float | None, ...]
     """One a fault; None where it takes none."""
     fire: FireKind
@@ -159,6 +161,7 @@ def story(loop: Loop, case: Case, u: Sequence[float]) -> Story:
         phase=phase,
         onset_s=round(onset_s / tick_s) * tick_s,
         second_after_s=round(SECOND_AFTER_S * told["second after"] / tick_s) * tick_s,
+        latched=told["second after"] > 0.5,
         sizes=tuple(size_of(fault, at) for fault, at in zip(faults, sizes, strict=False)),
         fire="burn" if freely else fire,
         charge=between(0.2, 0.5, told["charge"]),

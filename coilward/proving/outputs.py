@@ -16,7 +16,6 @@ from typing import NamedTuple
 from coilward.controller import phases as ph
 from coilward.controller.acting import guarded, overruled
 from coilward.controller.constants import Constants
-from coilward.controller.decide import HOLDS_DUMP
 from coilward.controller.interlocks import ANY_TIME, EMERGENCY, LATCH_DRY, ROWS, names
 from coilward.controller.phases import PHASES
 from coilward.controller.state import NO, Control, fresh_control
@@ -167,8 +166,8 @@ def cases(reached: Iterable[Inside], constants: Constants, gates: Gates) -> Iter
                 continue
             for wanted, control in product(anything, found):
                 over = gates.overruled(wanted, rows, phase, control)
-                held = phase in HOLDS_DUMP and control.dump_open
-                for retrying in retries:
+                holds = {False, fire != NO and control.dump_open}
+                for retrying, held in product(retries, sorted(holds)):
                     said = gates.guarded(
                         over, phase, fire, dry, retrying, held, False, False, constants
                     )

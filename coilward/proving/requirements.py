@@ -91,6 +91,10 @@ class Shared:
         self.still = sure(at_most("flow_lpm", bounds.still_lpm))
         self.pump = sure(at_least("pump", 0.5))
         self.dump = sure(at_least("dump", 0.5))
+        # Told off while the water moved: a pump told off after it stopped is another matter.
+        moves = sure(at_least("flow_lpm", bounds.moves_lpm))
+        moved = historically(moves, 0, self.ticks(bounds.no_flow_s))
+        self.stopped = since(~self.pump, ~self.pump & moved)
         air = sure(at_least("damper", 0.5))
         self.owned = since(self.fire, self.fire & air)
         alarmed = once(sure(at_least("horn", 0.5)), 0, self.ticks(bounds.silence_s))
@@ -136,11 +140,13 @@ def _tank(shared: Shared) -> Formula:
 
 
 def _pump_on(shared: Shared) -> Formula:
-    # Told off while the water moved: a pump that is told off after it stopped is another matter.
-    moves = sure(at_least("flow_lpm", shared.bounds.moves_lpm))
-    moved = historically(moves, 0, shared.ticks(shared.bounds.no_flow_s))
-    stopped = since(~shared.pump, ~shared.pump & moved)
-    return shared.within(shared.bounds.retry_s, ~shared.pump, stopped)
+    return shared.within(shared.bounds.retry_s, shared.stopped)
+
+
+def _burnt_out(shared: Shared) -> Formula:
+    lately = once(shared.owned, 0, shared.ticks(shared.bounds.embers_s))
+    too_soon = all_of(lately, ~shared.fire, shared.stopped, shared.awake)
+    return always(~lasts(too_soon, shared.ticks(shared.bounds.retry_s)))
 
 
 def _pump_off(shared: Shared) -> Formula:
@@ -217,6 +223,11 @@ REQUIREMENTS: tuple[Requirement, ...] = (
         "While a fire is in and water moves, the pump is never told off for longer than the 1 s "
         "that shakes it loose: to stop the water is the one thing that a fire does not forgive.",
         PRACTICE, _share("retry_s"), _pump_on),
+    Requirement(
+        "burn-out-waited",
+        "The pump is not told off within a quarter of an hour after the fire's last heat, unless "
+        "a person has called the fire out: embers that nobody sees still boil a coil that stands.",
+        PRACTICE, _share("retry_s"), _burnt_out),
     Requirement(
         "pump-let-go",
         "After water has stood over a fire for longer than any refill window, the pump is told "

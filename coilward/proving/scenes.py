@@ -142,7 +142,9 @@ def _dry(loop: Loop, _story: Story) -> list[Moment]:
 
 
 def _shutdown(loop: Loop, story: Story) -> list[Moment]:
-    return [moment(2.0, "finish"), *_from_onset(loop, story)]
+    """The last load is told, or the emergency button pressed and left latched."""
+    ends: Act = "emergency" if story.latched else "finish"
+    return [moment(2.0, ends), *_from_onset(loop, story)]
 
 
 def _degraded(loop: Loop, story: Story) -> list[Moment]:

@@ -16,6 +16,7 @@ from coilward.loop.model import Loop
 from coilward.proving import scenes
 from coilward.proving.bounds import bounds_of
 from coilward.proving.case import Case, Story, draw, story
+from coilward.proving.keeping import let_go
 from coilward.proving.outcome import Outcome
 from coilward.proving.requirements import REQUIREMENTS, Signals, robustness
 from coilward.simulator import slots as at
@@ -37,8 +38,12 @@ PROMISING: Final = CLASSES[:2]
 HELPED: Final = ("logic", "hardware helps")
 """Faults in which the board has its part, whatever the hardware makes of the rest."""
 EVERY: Final = frozenset(each.name for each in REQUIREMENTS)
-BEYOND: Final = frozenset({"water-under-boiling", "joints-under-limit", "pump-kept-on"})
+BEYOND: Final = frozenset(
+    {"water-under-boiling", "joints-under-limit", "pump-kept-on", "burn-out-waited"}
+)
 """What no board can keep alone once the water stands, or has run out."""
+ANSWERED_FOR: Final = frozenset({"burn-out-waited"})
+"""What a person answers for who calls a fire out."""
 NOISES: Final = 16
 """Tables of noise that cases take turns with."""
 
@@ -77,10 +82,12 @@ class Stage:
         """Requirements that count: where the coil may boil, what the board can still do for it."""
         if any(FAULTS[name].base not in HELPED for name in faults):
             return frozenset()
+        acts = [act for name in faults for act in FAULTS[name].acts]
+        every = EVERY - ANSWERED_FOR if any(a.request == "declare_out" for a in acts) else EVERY
         if self.cls(faults) in PROMISING:
-            return EVERY
+            return every
         shown = all(FAULTS[name].deadline_s is not None for name in faults)
-        return EVERY - BEYOND if shown else frozenset()
+        return every - BEYOND if shown else frozenset()
 
     def story(self, case: Case, u: Sequence[float] | None = None) -> Story:
         """The story of a case, as drawn from its key or told by DIMENSIONS numbers."""
@@ -129,6 +136,8 @@ class Stage:
         if made.died is not None:
             missed.append("logic-died")
         tells = self.bench.logic.tells_phases
+        if tells and let_go(made.start_phase, made.start_latched, made.log):
+            missed.append("latch-kept")
         return Outcome(
             key=told.case.key,
             phase=phase,

@@ -88,6 +88,7 @@ class Rehearsal:
         self.tick = 0
         self._settle(start.settles_s)
         self.start_phase, self.start_raised = self.state.mode.phase, self.state.raised
+        self.start_latched = self.state.mode.latched
         fans = self.loop.radiator.fans if self.loop.radiator else 1
         self.faults = Injector(self.y, self.p, fans)
         self.env = simpy.Environment()
@@ -118,7 +119,7 @@ class Rehearsal:
             except LogicDied as died:
                 self._die(died)
                 continue
-            self.log += entries(self.bench.log, rows, self.loop.tick_s)
+            self.log += entries(self.bench.log, rows, self.loop.tick_s, requests.reset)
 
     def _die(self, died: LogicDied) -> None:
         """A logic that raised leaves a board that never decides again."""
@@ -312,7 +313,7 @@ class Rehearsal:
             self.y[at.OUTAGE_S] = outage_s
             self.state = self.bench.logic.rebooted(self.state)
             note(self.bench.log, 0, self.tick, self.state)
-            self.log += entries(self.bench.log, 1, self.loop.tick_s)
+            self.log += entries(self.bench.log, 1, self.loop.tick_s, False)
 
 
 def rehearse(

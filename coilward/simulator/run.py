@@ -111,14 +111,17 @@ class Entry(NamedTuple):
     raised: int
     latched: int
     first_out: int
+    reset: bool
+    """Whether the reset button was held."""
 
 
-def entries(log: Sequence[float], rows: int, tick_s: float) -> list[Entry]:
+def entries(log: Sequence[float], rows: int, tick_s: float, reset: bool) -> list[Entry]:
     """The log in words and masks."""
     found = []
     for row in range(rows):
         tick, phase, raised, latched, first = log[row * LOG_COLUMNS : (row + 1) * LOG_COLUMNS]
-        found.append(Entry(float(tick) * tick_s, int(phase), int(raised), int(latched), int(first)))
+        masks = int(phase), int(raised), int(latched), int(first)
+        found.append(Entry(float(tick) * tick_s, *masks, reset))
     return found
 
 

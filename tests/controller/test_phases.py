@@ -60,3 +60,8 @@ def test_only_a_person_leaves_the_dry_lock_out(facts):
 
 def test_facts_start_false():
     assert not any(getattr(Facts(), name) for name in FACTS)
+
+
+def test_the_machine_moves_by_ticks_alone():
+    drawn, _ = machine()
+    assert list(drawn.events) == ["tick"]

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from coilward.controller.interlocks import MASKS, ROWS, bit, mask_of, names
+from coilward.controller.interlocks import (
+    EVERY_ROW,
+    LAST_ROW,
+    MASKS,
+    ROWS,
+    bit,
+    mask_of,
+    names,
+)
 from coilward.controller.phases import RUN, STANDBY
 from coilward.controller.state import NO, YES
 from tests.controller.rig import NAN, Rig, everything_fitted
@@ -81,3 +89,9 @@ def test_a_lost_witness_and_a_jump_of_the_clock_are_told_with_the_fire_out():
     assert names(rig.state.raised) == ["C41", "C44"]
     rig.tick()
     assert names(rig.state.raised) == ["C41"]
+
+
+def test_the_mask_of_every_row_has_each_and_no_more():
+    assert sum(bit(row.name) for row in ROWS) == EVERY_ROW
+    assert names(EVERY_ROW) == [row.name for row in ROWS]
+    assert bit(ROWS[-1].name) == 1 << LAST_ROW

@@ -7,13 +7,26 @@ import pytest
 from coilward.controller.decide import decide
 from coilward.controller.interlocks import LAST_ROW, names
 from coilward.controller.latching import first_of
-from coilward.controller.phases import BOOT, DRY, DUMP, FREEZE, NO_FLOW, RUN, STANDBY
-from coilward.controller.state import COLD, MAYBE_DRY, NO, YES, after_reboot, first_state
+from coilward.controller.phases import (
+    BOOT,
+    DEGRADED,
+    DRY,
+    DUMP,
+    FREEZE,
+    NO_FLOW,
+    PHASES,
+    RUN,
+    SHUTDOWN,
+    STANDBY,
+    WARM_UP,
+)
+from coilward.controller.state import COLD, MAYBE_DRY, NO, UNKNOWN, YES, after_reboot, first_state
 from coilward.controller.types import Requests
 from tests.controller.rig import NAN, Rig, constants_of, healthy
 from tests.controller.scenes import cold_rig, declared_out, locked
 
 TICK_S = constants_of().tick_s
+FINISH = Requests(finish=True)
 CLOCKS = {
     "phase_s": 11.0, "dump_1_s": 4000.0, "dump_2_s": 5000.0, "dump_3_s": 6000.0,
     "dump_4_s": 7000.0, "flow_return_s": 8000.0, "reboot_1_s": 9000.0, "reboot_2_s": 10000.0,
@@ -40,8 +53,9 @@ def test_every_clock_goes_on_by_one_tick():
 
 
 @pytest.mark.parametrize(("phase_s", "outage_s", "ran_s"), [
-    (0.0, 90.0, 90.0 + TICK_S), (0.0, 0.0, TICK_S), (0.0, -5.0, TICK_S), (0.0, NAN, TICK_S),
-    (1.0, 90.0, TICK_S), (TICK_S, 0.5, TICK_S),
+    (0.0, 90.0, 90.0 + TICK_S), (0.0, 0.5, 0.5 + TICK_S), (0.0, 0.0, TICK_S),
+    (0.0, -0.5, TICK_S), (0.0, -5.0, TICK_S), (0.0, NAN, TICK_S), (1.0, 90.0, TICK_S),
+    (TICK_S, 0.5, TICK_S), (-1.0, 90.0, TICK_S),
 ])  # fmt: skip
 def test_the_first_tick_of_a_boot_counts_the_time_without_power(phase_s, outage_s, ran_s):
     """The clock of the last reboot starts now; the others ran while the board was away."""
@@ -75,6 +89,33 @@ def test_a_dump_moves_the_clocks_of_the_dumps_before_by_one_place():
     rig.tick()
     assert rig.state.ages.dump_1_s == TICK_S
     assert rig.state.ages.phase_s == TICK_S
+
+
+@pytest.mark.parametrize("phase", [each for each in range(len(PHASES)) if each != DUMP])
+def test_no_other_phase_is_a_dump(phase):
+    state = clocked(phase)
+    readings = healthy(constants_of())
+    made = decide(readings, Requests(), state, constants_of()).state
+    assert made.mode.phase != DUMP
+    assert (made.ages.dump_1_s, made.ages.dump_2_s) == (4000.0 + TICK_S, 5000.0 + TICK_S)
+
+
+@pytest.mark.parametrize("phase", [DUMP, NO_FLOW])
+def test_a_dump_that_goes_on_after_the_water_came_back_is_one_more(phase):
+    state = clocked(phase)
+    state = state._replace(mode=state.mode._replace(came_from=DUMP))
+    hot_c = constants_of().limits.outlet_dump_c + 1.0
+    rig = Rig(constants_of())
+    rig.state = state
+    rig.set(coil_outlet_a_c=hot_c, coil_outlet_b_c=hot_c, tank_c=60.0)
+    for _ in range(20):
+        rig.tick()
+        if rig.state.mode.phase == DUMP:
+            break
+    assert rig.state.mode.phase == DUMP
+    begun = phase != DUMP
+    assert (rig.state.ages.dump_1_s == 0.0) == begun
+    assert rig.state.ages.dump_2_s == (4000.0 if begun else 5000.0) + rig.time_s
 
 
 def test_a_return_of_the_water_starts_its_clock_and_the_proof_anew():
@@ -233,3 +274,63 @@ def test_a_lock_out_whose_fire_is_out_and_whose_coil_was_never_dry_makes_it_no_d
     assert rig.state.mode.phase == DRY
     assert not rig.state.mode.dry
     assert rig.state.mode.coil == COLD
+
+
+@pytest.mark.parametrize("came_from", [WARM_UP, RUN, DUMP, SHUTDOWN, DEGRADED])
+def test_a_return_of_the_water_counts_wherever_it_leads(came_from):
+    rig = Rig()
+    state = clocked(NO_FLOW)
+    rig.state = state._replace(mode=state.mode._replace(came_from=came_from))
+    rig.until(lambda r: r.state.mode.phase != NO_FLOW, 20.0)
+    assert rig.state.mode.phase == came_from
+    assert rig.state.ages.flow_return_s == 0.0
+
+
+def test_no_other_way_into_a_phase_is_a_return_of_the_water():
+    """Nor does it begin the proof of flow anew."""
+    for phase, requests in ((DEGRADED, FINISH), (DUMP, Requests()), (RUN, FINISH)):
+        rig = Rig().settle(20.0)
+        proof_s = rig.state.ages.proof_s
+        assert proof_s > 1.0
+        mode = rig.state.mode._replace(phase=phase)
+        ages = rig.state.ages._replace(flow_return_s=8000.0, phase_s=1000.0)
+        watch = rig.state.watch._replace(cooled_s=1000.0)
+        rig.state = rig.state._replace(mode=mode, ages=ages, watch=watch)
+        rig.tick(requests)
+        assert rig.state.mode.phase != phase
+        assert rig.state.ages.flow_return_s == 8000.0 + TICK_S
+        assert rig.state.ages.proof_s >= proof_s
+
+
+def test_warm_water_on_the_way_up_is_no_new_proof():
+    rig = Rig(phase=WARM_UP).settle(1.0)
+    rig.until(lambda r: r.state.mode.phase == RUN, 300.0)
+    assert rig.state.ages.proof_s > 1.0
+
+
+@pytest.mark.parametrize(("proof_s", "water", "out"), [
+    (5.0, {}, True), (1.0, {}, False), (5.0, {"flow_lpm": NAN}, False),
+    (5.0, {"flow_lpm": 0.0, "pulse_age_s": 5.0, "flow_switch": 0.0}, False),
+])  # fmt: skip
+def test_a_fire_is_out_only_by_what_moving_water_tells(proof_s, water, out):
+    """Half an hour without heat, an hour since the last: the next tick would decide it."""
+    cool = {"coil_outlet_a_c": 23.5, "coil_outlet_b_c": 23.5, "flue_c": 40.0, "coil_metal_c": 30.0}
+    rig = Rig(phase=SHUTDOWN).set(**cool).settle(20.0).set(**water)
+    ages = rig.state.ages._replace(cold_s=1800.0 - TICK_S, heat_s=3600.0, proof_s=proof_s)
+    rig.state = rig.state._replace(ages=ages)
+    rig.tick()
+    assert (rig.state.mode.fire == NO) == out
+    assert rig.state.ages.cold_s == (1800.0 if out else 0.0)
+
+
+@pytest.mark.parametrize(("fire", "open_s", "stays"), [
+    (YES, 10.0, True), (UNKNOWN, 10.0, True), (YES, 60.0, False), (NO, 10.0, False),
+])  # fmt: skip
+def test_over_a_fire_no_phase_shuts_a_dump_that_has_just_opened(fire, open_s, stays):
+    rig = cold_rig()
+    state = first_state(rig.constants, STANDBY, fire)
+    control = state.control._replace(dump_open=True, dump_open_s=open_s)
+    rig.state = state._replace(control=control)
+    rig.tick()
+    assert rig.state.mode.phase == STANDBY
+    assert rig.commands.dump_open == stays

@@ -133,7 +133,7 @@ def test_no_heat_ends_warm_up_and_run():
         assert rig.phase == "shutdown"
 
 
-def test_finish_leads_to_shutdown_and_burn_out_needs_proven_flow_and_time():
+def test_finish_leads_to_shutdown_and_burn_out_needs_time():
     rig = Rig().settle()
     rig.tick(Requests(finish=True))
     assert rig.phase == "shutdown"

@@ -166,6 +166,25 @@ def test_a_pump_told_off_after_the_water_stopped_is_no_breach():
     assert broken(margins(*first)) == {"pump-kept-on"}
 
 
+@pytest.mark.parametrize(("after_s", "found"), [
+    (1.0, {"burn-out-waited"}), (890.0, {"burn-out-waited"}), (901.0, set()),
+])  # fmt: skip
+def test_a_fire_without_heat_is_waited_for(after_s, found):
+    """A quarter of an hour after its last heat the pump may rest."""
+    burnt = steady(BOUNDS, samples=5000)
+    out = changed(burnt, 100, None, heat_w=BOUNDS.fire_w - 1.0)
+    off = changed(out, 100 + ticks(after_s), None, pump=0.0)
+    off = changed(off, 104 + ticks(after_s), None, flow_lpm=0.0)
+    assert broken(robustness(off, BOUNDS)) == found
+
+
+def test_a_pump_that_is_shaken_loose_over_embers_is_no_breach():
+    out = changed(QUIET, AT, None, heat_w=0.0)
+    for off, kept in ((4, 0.2), (6, -0.2)):
+        found = robustness(changed(out, AT + 50, AT + 50 + off, pump=0.0), BOUNDS)
+        assert found["burn-out-waited"] == pytest.approx(kept)
+
+
 def test_the_pump_is_let_go():
     limit = ticks(BOUNDS.window_s)
     stood = (AT, None, STILL), (AT + 4, None, COOLING)

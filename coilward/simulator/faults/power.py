@@ -191,7 +191,7 @@ ROWS: Final = (
         response="Refuse it every time.",
         base="logic", caught_by=("C33",), deadline_s=0.5, due_in=ALWAYS, phases=ALWAYS,
         lasts_s=600.0,
-        acts=(Act("press", "remote_unsafe", lasts_s=0.0, sized="every_s"),),
+        acts=(Act("press", "remote_unsafe", lasts_s=3.0, sized="every_s"),),
         size_meaning="seconds from one post to the next", default_size=5.0,
         lowest=1.0, highest=60.0, wire=True,
     ),

@@ -1,0 +1,77 @@
+"""Latches and the lock-out go by the reset button alone: told from the log of a night."""
+
+from __future__ import annotations
+
+import pytest
+
+from coilward.controller.interlocks import bit
+from coilward.controller.phases import BOOT, DRY, RUN, SHUTDOWN, STANDBY
+from coilward.loop.document import read_loop
+from coilward.proving.case import Case
+from coilward.proving.keeping import let_go
+from coilward.proving.stage import Stage
+from coilward.simulator.run import Entry
+from tests.proving.mistakes import MISTAKES
+from tests.proving.planted import planted
+from tests.simulator.plants import TODAY
+
+PRESSED, HIGH, RETURNING = bit("C32"), bit("C04"), bit("C13")
+
+
+def entry(phase=SHUTDOWN, raised=0, latched=0, reset=False):
+    return Entry(0.0, phase, raised, latched, -1, reset)
+
+
+@pytest.mark.parametrize("log", [
+    [],
+    [entry(raised=PRESSED, latched=PRESSED), entry(latched=PRESSED)],
+    [entry(raised=PRESSED, latched=PRESSED), entry(latched=PRESSED), entry(reset=True)],
+    [entry(latched=PRESSED), entry(latched=PRESSED | HIGH), entry(latched=HIGH, reset=True)],
+    [entry(raised=RETURNING), entry()],
+    [entry(DRY), entry(BOOT), entry(DRY), entry(STANDBY, reset=True), entry(SHUTDOWN)],
+    [entry(RUN), entry(SHUTDOWN), entry(STANDBY)],
+])  # fmt: skip
+def test_what_is_kept(log):
+    assert not let_go(RUN, 0, log)
+
+
+@pytest.mark.parametrize("log", [
+    [entry(latched=PRESSED), entry()],
+    [entry(latched=PRESSED | HIGH), entry(latched=PRESSED)],
+    [entry(latched=PRESSED), entry(BOOT)],
+    [entry(raised=PRESSED)],
+    [entry(latched=PRESSED), entry(raised=PRESSED, reset=True)],
+    [entry(DRY), entry(STANDBY)],
+    [entry(DRY), entry(BOOT), entry(SHUTDOWN)],
+    [entry(DRY), entry(STANDBY, reset=True), entry(DRY), entry(RUN)],
+])  # fmt: skip
+def test_what_is_let_go(log):
+    assert let_go(RUN, 0, log)
+
+
+def test_what_stood_before_the_night_counts():
+    assert let_go(RUN, PRESSED, [entry()])
+    assert let_go(DRY, 0, [entry(STANDBY)])
+    assert not let_go(DRY, PRESSED, [entry(BOOT, latched=PRESSED), entry(DRY, latched=PRESSED)])
+
+
+@pytest.mark.parametrize(("mistake", "fault"), [
+    ("latches lost at a restart", "board-reboots"),
+    ("silence resets", "silenced-and-left"),
+    ("a latch clears with its cause still there", "reset-again-and-again"),
+    ("a remote page resets", "old-page-posts"),
+])  # fmt: skip
+def test_a_night_shows_a_logic_that_lets_them_go(mistake, fault):
+    defect = next(each for each in MISTAKES if each.name == mistake)
+    loop = read_loop("greenhouse")
+    wrong = Stage(loop, today=TODAY, logic=planted(defect))
+    sound = Stage(loop, today=TODAY, engine="interpreted")
+    for index in range(60):
+        case = Case((fault,), index, 1)
+        story = wrong.story(case)
+        if story.phase != "shutdown" or not story.latched:
+            continue
+        assert "latch-kept" in wrong.play(case).missed
+        assert sound.play(case).missed == ()
+        return
+    raise AssertionError("no such night")
