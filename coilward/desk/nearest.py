@@ -13,6 +13,7 @@ from coilward.loop.derived import passive_now
 from coilward.loop.units import System, show
 from coilward.proving.case import DRAWN, MIDDLE, draw
 from coilward.proving.requirements import REQUIREMENTS
+from coilward.proving.telling import ASKED
 from coilward.proving.tolerances import TOLERANCES
 from coilward.simulator.faults import FAULTS
 from coilward.simulator.faults.classes import class_of
@@ -26,6 +27,10 @@ BESIDES: Final = {
     "deadline": "An interlock tells of the fault within its deadline.",
     "first-boil": "The coil does not boil.",
     "logic-died": "The logic goes on deciding, whatever it reads.",
+    **{
+        f"told-{name}": f"Interlock {name} counts as soon as the thermometers show that it should."
+        for name in ASKED
+    },
     "latch-kept": "A latch, and the dry lock-out, stay until a person resets them at the board.",
 }
 """What is asked for beside the requirements of the plant."""
@@ -45,6 +50,7 @@ HELPS: Final[dict[str, str]] = {
     "logic-died": "A logic that takes any reading, none included, without an exception.",
     "latch-kept": "A logic that stores its latches and lets none go but by the reset button.",
     "burn-out-waited": "A logic that asks for a quarter of an hour without heat before it rests.",
+    **{f"told-{name}": "A logic that answers its own readings in time." for name in ASKED},
     "deadline": "An instrument that shows this fault sooner, or a second one beside it.",
 }
 

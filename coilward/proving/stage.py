@@ -19,6 +19,8 @@ from coilward.proving.case import Case, Story, draw, story
 from coilward.proving.keeping import let_go
 from coilward.proving.outcome import Outcome
 from coilward.proving.requirements import REQUIREMENTS, Signals, robustness
+from coilward.proving.telling import Shown, Trips, late
+from coilward.proving.windows import Floats
 from coilward.simulator import slots as at
 from coilward.simulator.bench import Bench, Start
 from coilward.simulator.closed import SIGNAL_COUNT
@@ -58,6 +60,11 @@ class Stage:
         self.loop = loop
         self.bench = Bench(loop, today, engine, logic)
         self.bounds = bounds_of(loop, self.bench.derived, self.bench.constants)
+        derived = self.bench.derived
+        self.trips = Trips(
+            derived.outlet_dump_c, derived.outlet_hh_c, derived.tank_trip_c, derived.tank_hh_c,
+            loop.sensors.radiator_outlet is None, self.bounds.slug_s, loop.tick_s,
+        )
         self._classes: dict[str, Class] = {}
 
     @cached_property
@@ -122,13 +129,15 @@ class Stage:
         first_boil_s = None if boiled_s < 0.0 else boiled_s
         caught, caught_s = self._caught(told, made)
         deadline_s = self._deadline_s(told, made)
-        found = robustness(self._signals(made, first_boil_s), self.bounds)
+        flat = self._flat(made, first_boil_s)
+        signals = Signals(*flat[: len(Signals._fields)])
+        found = robustness(signals, self.bounds)
         phase = self._phase_at_onset(told, night, made)
         fired = all(made.faults.fired.get(name, False) for name in faults)
         boil_s = float(y[at.LEAST_BOIL_S])
         least_k = float(y[at.LEAST_BOIL_K])
-        late = deadline_s is not None and (caught_s is None or caught_s > deadline_s)
-        missed = ["deadline"] if late else []
+        too_late = deadline_s is not None and (caught_s is None or caught_s > deadline_s)
+        missed = ["deadline"] if too_late else []
         counted = self.counted(faults)
         missed += [name for name, margin in found.items() if margin < 0.0 and name in counted]
         if self.cls(faults) in PROMISING and first_boil_s is not None:
@@ -138,6 +147,10 @@ class Stage:
         tells = self.bench.logic.tells_phases
         if tells and let_go(made.start_phase, made.start_latched, made.log):
             missed.append("latch-kept")
+        if tells:
+            outlet_a_c, outlet_b_c, tank_c, raised = flat[len(Signals._fields) :]
+            shown = Shown(outlet_a_c, outlet_b_c, tank_c, raised, signals.phase, signals.awake)
+            missed += [f"told-{name}" for name in late(shown, self.trips)]
         return Outcome(
             key=told.case.key,
             phase=phase,
@@ -156,13 +169,13 @@ class Stage:
             onset_s=told.onset_s,
         )
 
-    def _signals(self, made: Rehearsal, first_boil_s: float | None) -> Signals:
+    def _flat(self, made: Rehearsal, first_boil_s: float | None) -> Floats:
         """What the requirements judge: nothing after the first boil."""
         rows = made.last_tick + 1
         if first_boil_s is not None:
             rows = min(rows, max(1, math.ceil(first_boil_s / self.loop.tick_s) + 1))
         flat = np.asarray(made.signals)
-        return Signals(*flat.reshape(SIGNAL_COUNT, -1)[:, :rows])
+        return flat.reshape(SIGNAL_COUNT, -1)[:, :rows]
 
     def _phase_at_onset(self, told: Story, night: Night, made: Rehearsal) -> str:
         """Phase in which the board stood when the first of the case's faults began."""

@@ -92,7 +92,9 @@ SIGNALS = (
 
 The buffer is flat, one signal after the other; with an empty one nothing is written.
 """
-SIGNAL_COUNT = len(SIGNALS)
+SHOWN = ("outlet_a_c", "outlet_b_c", "tank_c", "raised")
+"""What the thermometers show and which rows count, behind the signals in the same buffer."""
+SIGNAL_COUNT = len(SIGNALS) + len(SHOWN)
 
 
 def catch_up(y: Floats, p: Floats, noise: Floats, tick: int) -> None:
@@ -242,7 +244,8 @@ def sample(
 
 
 def signal(
-    y: Floats, signals: Floats, rows: int, row: int, time_s: float, phase: int, awake: bool
+    y: Floats, signals: Floats, rows: int, row: int, time_s: float, readings: Readings,
+    state: State, awake: bool,
 ) -> None:
     """One value of every signal."""
     signals[row] = time_s
@@ -259,8 +262,12 @@ def signal(
     signals[11 * rows + row] = y[TOLD_DUMP]
     signals[12 * rows + row] = y[TOLD_FANS]
     signals[13 * rows + row] = y[HORN]
-    signals[14 * rows + row] = phase
+    signals[14 * rows + row] = state.mode.phase
     signals[15 * rows + row] = 1.0 if awake else 0.0
+    signals[16 * rows + row] = readings.coil_outlet_a_c
+    signals[17 * rows + row] = readings.coil_outlet_b_c
+    signals[18 * rows + row] = readings.tank_c
+    signals[19 * rows + row] = state.raised
 
 
 def note(log: Floats, row: int, tick: int, state: State) -> None:
@@ -312,7 +319,7 @@ def run_until(
             if traced and tick % a_second == 0:
                 sample(y, p, trace, tick // a_second, time_s, readings, state)
             if signalled > 0:
-                signal(y, signals, signalled, tick, time_s, state.mode.phase, awake)
+                signal(y, signals, signalled, tick, time_s, readings, state, awake)
         advance(y, p, noise, tick)
         tick += 1
     if tick == until:

@@ -148,14 +148,14 @@ class Rehearsal:
     def _last_row(self) -> None:
         """What stands at the end of the night's last tick."""
         time_s = self.last_tick * self.loop.tick_s
+        readings = read(self.y, self.p, time_s)
         if len(self.trace) > 0:
-            readings = read(self.y, self.p, time_s)
             row = self.last_tick // int(self.p[at.TICKS_PER_S])
             sample(self.y, self.p, self.trace, row, time_s, readings, self.state)
         if len(self.signals) > 0:
-            phase, rows = self.state.mode.phase, self.last_tick + 1
-            awake = self._asleep == 0
-            signal(self.y, self.signals, rows, self.last_tick, time_s, phase, awake)
+            rows, awake = self.last_tick + 1, self._asleep == 0
+            tick = self.last_tick
+            signal(self.y, self.signals, rows, tick, time_s, readings, self.state, awake)
 
     def _next_moment(self) -> int:
         due_s = self.env.peek()
