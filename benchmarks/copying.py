@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sys
 from pathlib import Path
 
 ROOT = Path(__file__).parents[1]
@@ -11,6 +12,9 @@ COPIED = (
     "CHANGELOG.md", "DEVELOPERS.md", "LICENSE", "README.md", "pyproject.toml",
 )
 """All that the tests read."""
+
+PYTEST = (sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider")
+"""The tests in a copy, up to the first that fails."""
 
 
 def copy_project(folder: Path) -> None:

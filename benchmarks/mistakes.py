@@ -23,12 +23,13 @@ from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
-from benchmarks.copying import copy_project
+from benchmarks.copying import PYTEST, copy_project
 from benchmarks.hunters import TODAY, campaign
 from coilward.loop.document import read_loop
 from coilward.proving.case import parse_case
 from coilward.proving.stage import Stage
 from tests.proving.mistakes import MISTAKES
+from tests.proving.planted import replaced
 
 PROPERTIES = (
     "tests/controller", "tests/properties/test_decide.py", "tests/properties/test_board_machine.py",
@@ -37,20 +38,16 @@ FINITE = (
     "tests/properties/test_finite.py::test_everything_is_shown",
     "tests/properties/test_induction.py",
 )
-PYTEST = (sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider")
 CASES, RUNS = 10, 300
 LATE_S = 1800.0
 """Whoever takes longer is stopped, and counts as having caught nothing."""
 
 
 def plant(defect, copy):
-    """The mistake into the sources of a copy. Raises ValueError where a text is not once there."""
-    for file, right, wrong in defect.edits:
+    """The mistake into the sources of a copy."""
+    for file in {edited for edited, _, _ in defect.edits}:
         path = copy / "coilward" / "controller" / file
-        text = path.read_text("utf-8")
-        if text.count(right) != 1:
-            raise ValueError(f"{defect.name}: not once in {file}: {right}")
-        path.write_text(text.replace(right, wrong), "utf-8")
+        path.write_text(replaced(defect, file, path.read_text("utf-8")), "utf-8")
 
 
 def ran(command, copy, **environment):
@@ -63,17 +60,17 @@ def ran(command, copy, **environment):
         )
     except subprocess.TimeoutExpired:
         return 0, ""
-    return done.returncode, done.stdout or done.stderr
+    return done.returncode, done.stdout + (done.stderr if done.returncode else "")
 
 
 def played(copy, loop):
-    """What the campaign and the hunt found in the copy; what cannot even begin is found out."""
+    """What the campaign and the hunt found in the copy. Raises RuntimeError where they died."""
     status, said = ran(
         [sys.executable, "-m", "benchmarks.hunters", "--loop", loop, "--cases", str(CASES),
          "--runs", str(RUNS)], copy,
     )
     if status:
-        return {"campaign": [said.splitlines()[-1]], "hunt": {}}
+        raise RuntimeError(said[-2000:])
     return json.loads(said.splitlines()[-1]) if said else {"campaign": [], "hunt": {}}
 
 

@@ -26,11 +26,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from xml.etree import ElementTree
 
-from benchmarks.copying import ROOT, copy_project
+from benchmarks.copying import PYTEST, ROOT, copy_project
 
 MODULES = ("interlocks", "phases", "decide")
 TESTS = ("tests/docs", "tests/controller")
-PYTEST = (sys.executable, "-m", "pytest", "-x", "-q", "-n", "0", "-p", "no:cacheprovider")
 ORDER, FRONT = "order.txt", "front.txt"
 AT_THE_FRONT = 16
 SECONDS = 300.0

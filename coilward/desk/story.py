@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final, Literal
 import numpy as np
 
 from coilward.controller.interlocks import INDEX, ROWS, Row
-from coilward.controller.phases import RUN
+from coilward.controller.phases import DRY, PHASES, RUN
 
 if TYPE_CHECKING:
     from coilward.simulator.run import Run
@@ -29,6 +29,8 @@ _FAULTS: Final[dict[Happened, frozenset[str]]] = {
 }
 """A scripted fault counts as happened even where no interlock had to speak."""
 
+LOCKED: Final = "Shut the damper; the pump stays locked off, valve and dump stay where they are."
+"""What the machine does for a row that would move water, while the coil may be dry."""
 STILL_LPM: Final = 0.2
 """Less than this carries nothing worth speaking of."""
 
@@ -67,12 +69,16 @@ class Alarm:
 
 def alarms(run: Run) -> list[Alarm]:
     """Every alarm in order of time."""
+    locked = [stay for stay in stays(run) if stay.phase == PHASES[DRY]]
     found = []
     for cause in sorted(run.causes, key=lambda each: each.time_s):
         said = row(cause.name)
+        shut = said.damper == "shut" and said.latch != "dry"
+        inside = any(0.0 <= cause.time_s - stay.time_s < stay.lasted_s for stay in locked)
+        machine = LOCKED if shut and inside else said.machine
         found.append(
             Alarm(
-                cause.time_s, said.rank, said.happened, said.machine, said.person,
+                cause.time_s, said.rank, said.happened, machine, said.person,
                 cause.first_out, cause.latched,
             )
         )  # fmt: skip

@@ -65,6 +65,13 @@ class Bounds(NamedTuple):
     """After a restart the outlet's dump trip is muted for so long: a hot slug passes."""
     retry_s: float
     """A pump may be told off for so long to shake it loose."""
+    outlet_dump_c: float
+    outlet_hh_c: float
+    tank_trip_c: float
+    tank_hh_c: float
+    """What the rows for outlet and tank compare their readings with."""
+    tank_alone: bool
+    """No thermometer at the radiator's outlet stands in for a lost one in the tank."""
     embers_s: float
     """After the fire's last heat the pump runs on for at least so long."""
     window_s: float
@@ -97,10 +104,15 @@ def bounds_of(loop: Loop, derived: Derived, constants: Constants) -> Bounds:
         valve_stop=loop.valve.stop,
         has_dump=loop.dump is not None,
         no_flow_s=derived.low_flow_total_s,
-        outlet_s=LAGS * outlet_lag_s + CONVERSION_S + _limit_s("C03"),
-        tank_s=LAGS * tank_lag_s + CONVERSION_S + _limit_s("C05"),
+        outlet_s=LAGS * outlet_lag_s + CONVERSION_S + row_limit_s("C03"),
+        tank_s=LAGS * tank_lag_s + CONVERSION_S + row_limit_s("C05"),
         slug_s=SLUG_S + 60.0 * water.coil_l / METER_FLOOR_LPM + 2.0 * outlet_lag_s,
         retry_s=RETRY_OFF_S + loop.tick_s,
+        outlet_dump_c=derived.outlet_dump_c,
+        outlet_hh_c=derived.outlet_hh_c,
+        tank_trip_c=derived.tank_trip_c,
+        tank_hh_c=derived.tank_hh_c,
+        tank_alone=sensors.radiator_outlet is None,
         embers_s=EMBERS_S,
         window_s=min(slowest_s, water.window_cap_s) + derived.low_flow_total_s + RETRY_EVERY_S,
         silence_s=SILENCE_S,
@@ -109,8 +121,11 @@ def bounds_of(loop: Loop, derived: Derived, constants: Constants) -> Bounds:
     )
 
 
-def _limit_s(name: str) -> float:
-    """The longest time that a row of the cause-and-effect table allows itself, s."""
+def row_limit_s(name: str) -> float:
+    """The longest time that a row of the cause-and-effect table allows itself, s.
+
+    Raises ValueError for one whose limit follows from the loop.
+    """
     limit_s = ROWS[INDEX[name]].limit_s
     if isinstance(limit_s, str):
         raise ValueError(f"the limit of {name} follows from the loop and stands in no row")

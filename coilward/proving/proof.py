@@ -89,4 +89,9 @@ class Proof:
     @property
     def held(self) -> bool:
         """Whether no case of a class that promises it escaped, and none was invalid."""
-        return not any(row.status in ("escaped", "boils", "invalid") for row in self.rows)
+        return not self.badly
+
+    @property
+    def badly(self) -> list[str]:
+        """Faults that end badly although something should hold them, or that were not shown."""
+        return [row.fault for row in self.rows if row.status in ("escaped", "boils", "invalid")]

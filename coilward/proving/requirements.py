@@ -1,8 +1,9 @@
 """What every night must keep to, whoever wrote the logic: judged by what is true and what is told.
 
-The plant's signals are true ones, never readings. Outputs are those that the board tells. While
-the board is away, and until it has had its time to start, nothing is asked of them. A fire counts
-once the logic has given it air: a fire that nobody announced is answered for by its own rule.
+What the formulas read of the plant is true, never a reading. Outputs are those that the board
+tells. While the board is away, and until it has had its time to start, nothing is asked of them. A
+fire counts once the logic has given it air: a fire that nobody announced is answered for by its own
+rule.
 
 Nothing after the first boil counts: the caller cuts the signals there.
 """
@@ -71,6 +72,12 @@ class Signals(NamedTuple):
     phase: Floats
     awake: Floats
     """1.0 while the board decides."""
+    outlet_a_seen_c: Floats
+    outlet_b_seen_c: Floats
+    tank_seen_c: Floats
+    """What the thermometers show; NaN for one that is lost. No formula reads these."""
+    raised: Floats
+    """Rows that count, as a mask."""
 
 
 def signals_of(flat: Floats) -> Signals:

@@ -8,6 +8,7 @@ from coilward.proving.outcome import Outcome
 from coilward.proving.proof import PairEscape, PairLeftOut, Proof, RowResult, Status
 from coilward.proving.stage import PROMISING, Stage
 from coilward.proving.store import Store
+from coilward.proving.telling import ASKED
 from coilward.simulator.faults import FAULTS
 
 DOUBT = 0.05
@@ -118,7 +119,12 @@ def _status(
 
 def violated(outcome: Outcome) -> str:
     """What a case violated, in words."""
-    words = {"deadline": "no row told in time", "first-boil": "the coil boiled"}
+    words = {
+        "deadline": "no row told in time",
+        "first-boil": "the coil boiled",
+        "latch-kept": "a latch went without a reset",
+        **{f"told-{name}": f"{name} did not tell in time" for name in ASKED},
+    }
     return ", ".join(words.get(name, name.replace("-", " ") + " broken") for name in outcome.missed)
 
 

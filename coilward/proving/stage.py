@@ -19,8 +19,7 @@ from coilward.proving.case import Case, Story, draw, story
 from coilward.proving.keeping import let_go
 from coilward.proving.outcome import Outcome
 from coilward.proving.requirements import REQUIREMENTS, Signals, robustness
-from coilward.proving.telling import Shown, Trips, late
-from coilward.proving.windows import Floats
+from coilward.proving.telling import late
 from coilward.simulator import slots as at
 from coilward.simulator.bench import Bench, Start
 from coilward.simulator.closed import SIGNAL_COUNT
@@ -60,11 +59,6 @@ class Stage:
         self.loop = loop
         self.bench = Bench(loop, today, engine, logic)
         self.bounds = bounds_of(loop, self.bench.derived, self.bench.constants)
-        derived = self.bench.derived
-        self.trips = Trips(
-            derived.outlet_dump_c, derived.outlet_hh_c, derived.tank_trip_c, derived.tank_hh_c,
-            loop.sensors.radiator_outlet is None, self.bounds.slug_s, loop.tick_s,
-        )
         self._classes: dict[str, Class] = {}
 
     @cached_property
@@ -129,8 +123,7 @@ class Stage:
         first_boil_s = None if boiled_s < 0.0 else boiled_s
         caught, caught_s = self._caught(told, made)
         deadline_s = self._deadline_s(told, made)
-        flat = self._flat(made, first_boil_s)
-        signals = Signals(*flat[: len(Signals._fields)])
+        signals = self._signals(made, first_boil_s)
         found = robustness(signals, self.bounds)
         phase = self._phase_at_onset(told, night, made)
         fired = all(made.faults.fired.get(name, False) for name in faults)
@@ -148,9 +141,7 @@ class Stage:
         if tells and let_go(made.start_phase, made.start_latched, made.log):
             missed.append("latch-kept")
         if tells:
-            outlet_a_c, outlet_b_c, tank_c, raised = flat[len(Signals._fields) :]
-            shown = Shown(outlet_a_c, outlet_b_c, tank_c, raised, signals.phase, signals.awake)
-            missed += [f"told-{name}" for name in late(shown, self.trips)]
+            missed += [f"told-{name}" for name in late(signals, self.bounds)]
         return Outcome(
             key=told.case.key,
             phase=phase,
@@ -169,13 +160,13 @@ class Stage:
             onset_s=told.onset_s,
         )
 
-    def _flat(self, made: Rehearsal, first_boil_s: float | None) -> Floats:
+    def _signals(self, made: Rehearsal, first_boil_s: float | None) -> Signals:
         """What the requirements judge: nothing after the first boil."""
         rows = made.last_tick + 1
         if first_boil_s is not None:
             rows = min(rows, max(1, math.ceil(first_boil_s / self.loop.tick_s) + 1))
         flat = np.asarray(made.signals)
-        return flat.reshape(SIGNAL_COUNT, -1)[:, :rows]
+        return Signals(*flat.reshape(SIGNAL_COUNT, -1)[:, :rows])
 
     def _phase_at_onset(self, told: Story, night: Night, made: Rehearsal) -> str:
         """Phase in which the board stood when the first of the case's faults began."""

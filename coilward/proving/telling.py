@@ -8,95 +8,67 @@ before; each has to be there for the night in which it is the only one.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Final, NamedTuple
+from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from coilward.controller.interlocks import INDEX, ROWS
+from coilward.controller.interlocks import bit
 from coilward.controller.phases import PHASES
-from coilward.proving.bounds import samples
-from coilward.proving.windows import Floats
+from coilward.controller.sensing import BELIEVED_S
+from coilward.proving.bits import Flags
+from coilward.proving.bounds import Bounds, row_limit_s, samples
+from coilward.proving.requirements import Signals
+from coilward.proving.windows import Places, lengths_at, runs_of
+from coilward.simulator.faults.fault import BURNING
 
-Truths = NDArray[np.bool_]
-
-WITH_A_FIRE: Final = ("warm-up", "run", "overheat dump", "shutdown", "degraded run")
-DOUBTED_S: Final = 3.5
-"""A reading that jumped is not believed for so long."""
+LATER_S: Final = 1.0
+"""Added to the time after which a reading that jumped is believed: a board may be late."""
 AGREE_K: Final = 3.0
 """Two outlet thermometers that are further apart than that are in doubt."""
 
 
-class Shown(NamedTuple):
-    """One value a tick: what the thermometers show, and what the board makes of it."""
-
-    outlet_a_c: Floats
-    outlet_b_c: Floats
-    tank_c: Floats
-    raised: Floats
-    """Rows that count, as a mask."""
-    phase: Floats
-    awake: Floats
+def _hot(signals: Signals, limit_c: float) -> Flags:
+    a_c, b_c = signals.outlet_a_seen_c, signals.outlet_b_seen_c
+    agree = abs(a_c - b_c) < AGREE_K
+    lost = np.isnan(a_c) & np.isnan(b_c)
+    return (agree & (np.maximum(a_c, b_c) >= limit_c)) | lost
 
 
-class Trips(NamedTuple):
-    """What the rows compare with, degC, and for how long a hot slug is let pass."""
-
-    outlet_dump_c: float
-    outlet_hh_c: float
-    tank_trip_c: float
-    tank_hh_c: float
-    tank_alone: bool
-    """No thermometer at the radiator's outlet stands in for a lost one in the tank."""
-    slug_s: float
-    tick_s: float
+def _warm(signals: Signals, limit_c: float, alone: bool) -> Flags:
+    lost = np.isnan(signals.tank_seen_c) & alone
+    return (signals.tank_seen_c >= limit_c) | lost
 
 
-def _hot(shown: Shown, limit_c: float) -> Truths:
-    agree = abs(shown.outlet_a_c - shown.outlet_b_c) < AGREE_K
-    lost = np.isnan(shown.outlet_a_c) & np.isnan(shown.outlet_b_c)
-    hotter_c = np.maximum(shown.outlet_a_c, shown.outlet_b_c)
-    return (agree & (hotter_c >= limit_c)) | lost
-
-
-def _warm(shown: Shown, limit_c: float, alone: bool) -> Truths:
-    lost = np.isnan(shown.tank_c) & alone
-    return (shown.tank_c >= limit_c) | lost
-
-
-ASKED: Final[dict[str, Callable[[Shown, Trips], Truths]]] = {
-    "C03": lambda shown, trips: _hot(shown, trips.outlet_dump_c),
-    "C04": lambda shown, trips: _hot(shown, trips.outlet_hh_c),
-    "C05": lambda shown, trips: _warm(shown, trips.tank_trip_c, trips.tank_alone),
-    "C06": lambda shown, trips: _warm(shown, trips.tank_hh_c, trips.tank_alone),
+ASKED: Final[dict[str, Callable[[Signals, Bounds], Flags]]] = {
+    "C03": lambda signals, bounds: _hot(signals, bounds.outlet_dump_c),
+    "C04": lambda signals, bounds: _hot(signals, bounds.outlet_hh_c),
+    "C05": lambda signals, bounds: _warm(signals, bounds.tank_trip_c, bounds.tank_alone),
+    "C06": lambda signals, bounds: _warm(signals, bounds.tank_hh_c, bounds.tank_alone),
 }
-"""For each row that is asked for: whether the readings show its cause."""
+"""For each row that is asked for: where the readings show its cause."""
 MUTED: Final = ("C03",)
 """Rows that let the slug pass which has stood in the coil."""
 
 
-def _lasted(true: Truths) -> NDArray[np.int_]:
-    """For how many ticks each has been so, this one included."""
-    ticks = np.arange(true.size)
-    last_not = np.maximum.accumulate(np.where(true, -1, ticks))
-    return ticks - last_not
+def _lasted(flags: Flags) -> Places:
+    """For how many ticks each flag has been up, this one included."""
+    return lengths_at(runs_of(flags), np.arange(len(flags)))
 
 
-def late(shown: Shown, trips: Trips) -> list[str]:
+def late(signals: Signals, bounds: Bounds) -> list[str]:
     """The rows that did not count although the readings had shown their cause for long enough."""
-    burning = np.isin(shown.phase, [PHASES.index(name) for name in WITH_A_FIRE])
-    asked = burning & (shown.awake > 0.5)
-    passed = _lasted(asked) > samples(trips.slug_s, trips.tick_s)
-    raised = shown.raised.astype(np.int64)
+    burning = np.isin(signals.phase, [PHASES.index(name) for name in BURNING])
+    asked = burning & (signals.awake > 0.5)
+    raised = signals.raised.astype(np.int64)
     found = []
     for name, shows in ASKED.items():
-        cause = asked & shows(shown, trips)
+        cause = asked & shows(signals, bounds)
         if not cause.any():
             continue
-        limit_s = DOUBTED_S + float(ROWS[INDEX[name]].limit_s)
-        due = _lasted(cause) > samples(limit_s, trips.tick_s)
+        limit_s = row_limit_s(name) + BELIEVED_S + LATER_S
+        due = _lasted(cause) > samples(limit_s, bounds.tick_s)
         if name in MUTED:
-            due &= passed
-        if (due & (raised >> INDEX[name] & 1 == 0)).any():
+            due &= _lasted(asked) > samples(bounds.slug_s, bounds.tick_s)
+        if (due & (raised & bit(name) == 0)).any():
             found.append(name)
     return found

@@ -153,9 +153,8 @@ class Rehearsal:
             row = self.last_tick // int(self.p[at.TICKS_PER_S])
             sample(self.y, self.p, self.trace, row, time_s, readings, self.state)
         if len(self.signals) > 0:
-            rows, awake = self.last_tick + 1, self._asleep == 0
-            tick = self.last_tick
-            signal(self.y, self.signals, rows, tick, time_s, readings, self.state, awake)
+            row, awake = self.last_tick, self._asleep == 0
+            signal(self.y, self.signals, row + 1, row, time_s, readings, self.state, awake)
 
     def _next_moment(self) -> int:
         due_s = self.env.peek()

@@ -138,6 +138,16 @@ def test_latches_are_reset_one_at_a_time_with_the_cause_gone():
     assert rig.phase == "shutdown"
 
 
+@pytest.mark.parametrize("button", ["silence", "remote_unsafe", "finish", "emergency"])
+def test_no_other_button_resets(button):
+    """Held for longer than the reset needs, with the cause gone."""
+    rig = Rig().settle().set(fan_a=0.0).run(10.0)
+    rig.set(fan_a=healthy(rig.constants).fan_a).run(1.0)
+    assert rig.latched == ["C22"]
+    rig.run(5.0, Requests(**{button: True}))
+    assert "C22" in rig.latched
+
+
 def test_first_out_is_kept_until_all_is_cleared():
     rig = Rig().settle().set(fan_a=0.0).run(10.0)
     first = rig.state.mode.first_out

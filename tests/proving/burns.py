@@ -25,6 +25,8 @@ def steady(bounds, samples=SAMPLES, seed=1):
         heat_w=about(5000.0, 500.0), supply_v=about(12.6, 0.1), pump=ones.copy(),
         valve=np.floor(10 * about(0.7, 0.1)) / 10, damper=ones.copy(), dump=zeros.copy(),
         fans=ones.copy(), horn=zeros.copy(), phase=4.0 * ones, awake=ones.copy(),
+        outlet_a_seen_c=60.0 * ones, outlet_b_seen_c=60.5 * ones, tank_seen_c=30.0 * ones,
+        raised=zeros.copy(),
     )  # fmt: skip
 
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from tests.proving.planted import PLANTED, Defect, defect
+from coilward.loop.document import read_loop
+from coilward.proving.stage import Stage
+from tests.proving.planted import PLANTED, Defect, defect, planted
+from tests.simulator.plants import TODAY
 
 CONSTANTS, CAUSES, ACTS = "constants.py", "causing.py", "acting.py"
 SENSES, ESTIMATES, LATCHES = "sensing.py", "estimating.py", "latching.py"
@@ -151,3 +154,12 @@ MISTAKES: tuple[Defect, ...] = (
     defect("throttle turned the wrong way", "valve.py",
             "target_lpm = target_lpm + gain *", "target_lpm = target_lpm - gain *"),
 )  # fmt: skip
+
+BY_NAME: dict[str, Defect] = {mistake.name: mistake for mistake in MISTAKES}
+
+
+def wrong_and_sound(name: str) -> tuple[Stage, Stage]:
+    """The greenhouse under a mistake and under the shipped logic."""
+    loop = read_loop("greenhouse")
+    wrong = Stage(loop, today=TODAY, logic=planted(BY_NAME[name]))
+    return wrong, Stage(loop, today=TODAY, engine="interpreted")

@@ -70,6 +70,16 @@ PLANTED = (
 )
 
 
+def replaced(defect: Defect, file: str, text: str) -> str:
+    """The text of one file with the defect in it."""
+    for edited, right, wrong in defect.edits:
+        if edited == file:
+            if text.count(right) != 1:
+                raise ValueError(f"{defect.name}: not once in {file}: {right}")
+            text = text.replace(right, wrong)
+    return text
+
+
 def planted(defect: Defect) -> Logic:
     """The logic with that defect, interpreted; its state, phases and rows are as ours."""
     package = f"planted_{next(_NUMBER)}"
@@ -110,10 +120,6 @@ class _Finder(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         file = module.__name__.removeprefix(self.package).lstrip(".") or "__init__"
         path = SOURCES / f"{file}.py"
         text = path.read_text("utf-8").replace("coilward.controller", self.package)
-        for edited, right, wrong in self.defect.edits:
-            if edited == path.name:
-                if text.count(right) != 1:
-                    raise ValueError(f"{self.defect.name}: not once in {edited}: {right}")
-                text = text.replace(right, wrong)
+        text = replaced(self.defect, path.name, text)
         self.left.discard(path.name)
         exec(compile(text, str(path), "exec"), module.__dict__)

@@ -6,14 +6,11 @@ import pytest
 
 from coilward.controller.interlocks import bit
 from coilward.controller.phases import BOOT, DRY, RUN, SHUTDOWN, STANDBY
-from coilward.loop.document import read_loop
 from coilward.proving.case import Case
 from coilward.proving.keeping import let_go
-from coilward.proving.stage import Stage
+from coilward.proving.results import violated
 from coilward.simulator.run import Entry
-from tests.proving.mistakes import MISTAKES
-from tests.proving.planted import planted
-from tests.simulator.plants import TODAY
+from tests.proving.mistakes import wrong_and_sound
 
 PRESSED, HIGH, RETURNING = bit("C32"), bit("C04"), bit("C13")
 
@@ -62,16 +59,13 @@ def test_what_stood_before_the_night_counts():
     ("a remote page resets", "old-page-posts"),
 ])  # fmt: skip
 def test_a_night_shows_a_logic_that_lets_them_go(mistake, fault):
-    defect = next(each for each in MISTAKES if each.name == mistake)
-    loop = read_loop("greenhouse")
-    wrong = Stage(loop, today=TODAY, logic=planted(defect))
-    sound = Stage(loop, today=TODAY, engine="interpreted")
+    wrong, sound = wrong_and_sound(mistake)
     for index in range(60):
         case = Case((fault,), index, 1)
         story = wrong.story(case)
         if story.phase != "shutdown" or not story.latched:
             continue
-        assert "latch-kept" in wrong.play(case).missed
+        assert "a latch went without a reset" in violated(wrong.play(case))
         assert sound.play(case).missed == ()
         return
     raise AssertionError("no such night")

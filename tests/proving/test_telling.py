@@ -2,30 +2,33 @@
 
 from __future__ import annotations
 
-import numpy as np
 import pytest
 
 from coilward.controller.interlocks import bit
-from coilward.controller.phases import BOOT, RUN, STANDBY
-from coilward.loop.document import read_loop
+from coilward.controller.phases import BOOT, STANDBY
 from coilward.proving.case import parse_case
-from coilward.proving.stage import Stage
-from coilward.proving.telling import DOUBTED_S, Shown, Trips, late
-from tests.proving.mistakes import MISTAKES
-from tests.proving.planted import planted
-from tests.simulator.plants import TODAY
+from coilward.proving.results import violated
+from coilward.proving.telling import late
+from tests.loop.examples import shipped
+from tests.proving.burns import changed, steady
+from tests.proving.mistakes import wrong_and_sound
+from tests.proving.test_requirements import bounds_for
 
-TICK_S = 0.25
-TRIPS = Trips(80.0, 90.0, 50.0, 60.0, False, 20.0, TICK_S)
+TICK_S, SLUG_S, BELIEVED_S = 0.25, 20.0, 3.0
+TRIPS = bounds_for(shipped("boathouse"))._replace(
+    tick_s=TICK_S, slug_s=SLUG_S, outlet_dump_c=80.0, outlet_hh_c=90.0, tank_trip_c=50.0,
+    tank_hh_c=60.0, tank_alone=False,
+)
 ALONE = TRIPS._replace(tank_alone=True)
-SAMPLES, AT = 400, 200
+QUIET = steady(TRIPS, samples=400)
+AT = 200
 NAN = float("nan")
 LIMIT_S = {"C03": 4.0, "C04": 2.0, "C05": 10.0, "C06": 10.0}
 """The rows' own limits, as the trade's table gives them."""
 CAUSES = {
-    "C03": {"outlet_a_c": 80.0, "outlet_b_c": 78.0},
-    "C04": {"outlet_a_c": 88.0, "outlet_b_c": 90.0},
-    "C05": {"tank_c": 50.0}, "C06": {"tank_c": 60.0},
+    "C03": {"outlet_a_seen_c": 80.0, "outlet_b_seen_c": 78.0},
+    "C04": {"outlet_a_seen_c": 88.0, "outlet_b_seen_c": 90.0},
+    "C05": {"tank_seen_c": 50.0}, "C06": {"tank_seen_c": 60.0},
 }  # fmt: skip
 BEFORE = {"C04": ("C03",), "C06": ("C05",)}
 """Rows whose cause is there as well."""
@@ -33,13 +36,10 @@ BEFORE = {"C04": ("C03",), "C06": ("C05",)}
 
 def night(*changes):
     """A quiet run with (from, until, values) changed."""
-    quiet = {"outlet_a_c": 60.0, "outlet_b_c": 60.5, "tank_c": 30.0, "raised": 0.0,
-             "phase": float(RUN), "awake": 1.0}  # fmt: skip
-    signals = {name: np.full(SAMPLES, value) for name, value in quiet.items()}
+    signals = QUIET
     for begin, end, values in changes:
-        for name, value in values.items():
-            signals[name][begin:end] = value
-    return Shown(**signals)
+        signals = changed(signals, begin, end, **values)
+    return signals
 
 
 def told(*rows):
@@ -52,7 +52,7 @@ def test_a_quiet_night_asks_nothing():
 
 @pytest.mark.parametrize("name", CAUSES)
 def test_a_row_has_its_limit_and_the_time_to_be_believed(name):
-    ticks = round((LIMIT_S[name] + DOUBTED_S) / TICK_S)
+    ticks = round((LIMIT_S[name] + BELIEVED_S) / TICK_S)
     cause, others = (AT, None, CAUSES[name]), BEFORE.get(name, ())
     before = (AT, None, told(*others))
     assert late(night(cause, before, (AT + ticks, None, told(name, *others))), TRIPS) == []
@@ -62,18 +62,19 @@ def test_a_row_has_its_limit_and_the_time_to_be_believed(name):
 
 
 @pytest.mark.parametrize("change", [
-    {"outlet_a_c": 79.9, "outlet_b_c": 79.0}, {"tank_c": 49.9},
-    {"outlet_a_c": 95.0, "outlet_b_c": 91.9}, {"outlet_a_c": 95.0, "outlet_b_c": NAN},
+    {"outlet_a_seen_c": 79.9, "outlet_b_seen_c": 79.0}, {"tank_seen_c": 49.9},
+    {"outlet_a_seen_c": 95.0, "outlet_b_seen_c": 91.9},
+    {"outlet_a_seen_c": 95.0, "outlet_b_seen_c": NAN},
 ])  # fmt: skip
 def test_under_a_trip_and_where_thermometers_differ_nothing_is_asked(change):
     assert late(night((AT, None, change)), TRIPS) == []
 
 
 def test_what_is_lost_counts_as_hot_where_nothing_stands_in():
-    lost = {"outlet_a_c": NAN, "outlet_b_c": NAN}
+    lost = {"outlet_a_seen_c": NAN, "outlet_b_seen_c": NAN}
     assert late(night((AT, None, lost)), TRIPS) == ["C03", "C04"]
-    assert late(night((AT, None, {"tank_c": NAN})), TRIPS) == []
-    assert late(night((AT, None, {"tank_c": NAN})), ALONE) == ["C05", "C06"]
+    assert late(night((AT, None, {"tank_seen_c": NAN})), TRIPS) == []
+    assert late(night((AT, None, {"tank_seen_c": NAN})), ALONE) == ["C05", "C06"]
 
 
 @pytest.mark.parametrize("without", [
@@ -85,9 +86,9 @@ def test_without_a_fire_or_a_board_nothing_is_asked(without):
 
 def test_a_hot_slug_is_let_pass_at_the_dumps_trip_alone():
     """Twenty seconds of it, after the board or the water is back."""
-    slug = (100, None, {"outlet_a_c": 95.0, "outlet_b_c": 95.0})
+    slug = (100, None, {"outlet_a_seen_c": 95.0, "outlet_b_seen_c": 95.0})
     back = (0, 100, {"phase": float(BOOT)})
-    ticks = round((LIMIT_S["C03"] + DOUBTED_S) / TICK_S)
+    ticks = round((LIMIT_S["C03"] + BELIEVED_S) / TICK_S)
     passed = (100 + 80, None, told("C03", "C04"))
     assert late(night(back, slug, passed), TRIPS) == ["C04"]
     assert ticks < 80
@@ -101,9 +102,6 @@ def test_a_hot_slug_is_let_pass_at_the_dumps_trip_alone():
     ("unknown outlet is no outlet over its trip", "outlets-open/3@1"),
 ])  # fmt: skip
 def test_a_night_shows_a_row_that_is_late_or_missing(mistake, key):
-    defect = next(each for each in MISTAKES if each.name == mistake)
-    loop = read_loop("greenhouse")
-    wrong = Stage(loop, today=TODAY, logic=planted(defect))
-    sound = Stage(loop, today=TODAY, engine="interpreted")
-    assert "told-C03" in wrong.play(parse_case(key)).missed
+    wrong, sound = wrong_and_sound(mistake)
+    assert "C03 did not tell in time" in violated(wrong.play(parse_case(key)))
     assert sound.play(parse_case(key)).missed == ()
