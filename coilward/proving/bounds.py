@@ -70,8 +70,6 @@ class Bounds(NamedTuple):
     tank_trip_c: float
     tank_hh_c: float
     """What the rows for outlet and tank compare their readings with."""
-    tank_alone: bool
-    """No thermometer at the radiator's outlet stands in for a lost one in the tank."""
     embers_s: float
     """After the fire's last heat the pump runs on for at least so long."""
     window_s: float
@@ -112,7 +110,6 @@ def bounds_of(loop: Loop, derived: Derived, constants: Constants) -> Bounds:
         outlet_hh_c=derived.outlet_hh_c,
         tank_trip_c=derived.tank_trip_c,
         tank_hh_c=derived.tank_hh_c,
-        tank_alone=sensors.radiator_outlet is None,
         embers_s=EMBERS_S,
         window_s=min(slowest_s, water.window_cap_s) + derived.low_flow_total_s + RETRY_EVERY_S,
         silence_s=SILENCE_S,

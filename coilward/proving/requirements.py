@@ -75,6 +75,7 @@ class Signals(NamedTuple):
     outlet_a_seen_c: Floats
     outlet_b_seen_c: Floats
     tank_seen_c: Floats
+    radiator_outlet_seen_c: Floats
     """What the thermometers show; NaN for one that is lost. No formula reads these."""
     raised: Floats
     """Rows that count, as a mask."""

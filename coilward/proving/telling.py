@@ -1,7 +1,8 @@
 """Whether the temperature rows count as soon as the thermometers show that they should.
 
 Judged by the readings alone, on what nobody can doubt: two outlet thermometers that agree, or
-that are both lost; a tank thermometer that reads, or is lost. Other rows may have answered long
+that are both lost; a tank thermometer that reads, or is lost together with the one at the
+radiator's outlet, that stands in for it. Other rows may have answered long
 before; each has to be there for the night in which it is the only one.
 """
 
@@ -34,16 +35,16 @@ def _hot(signals: Signals, limit_c: float) -> Flags:
     return (agree & (np.maximum(a_c, b_c) >= limit_c)) | lost
 
 
-def _warm(signals: Signals, limit_c: float, alone: bool) -> Flags:
-    lost = np.isnan(signals.tank_seen_c) & alone
+def _warm(signals: Signals, limit_c: float) -> Flags:
+    lost = np.isnan(signals.tank_seen_c) & np.isnan(signals.radiator_outlet_seen_c)
     return (signals.tank_seen_c >= limit_c) | lost
 
 
 ASKED: Final[dict[str, Callable[[Signals, Bounds], Flags]]] = {
     "C03": lambda signals, bounds: _hot(signals, bounds.outlet_dump_c),
     "C04": lambda signals, bounds: _hot(signals, bounds.outlet_hh_c),
-    "C05": lambda signals, bounds: _warm(signals, bounds.tank_trip_c, bounds.tank_alone),
-    "C06": lambda signals, bounds: _warm(signals, bounds.tank_hh_c, bounds.tank_alone),
+    "C05": lambda signals, bounds: _warm(signals, bounds.tank_trip_c),
+    "C06": lambda signals, bounds: _warm(signals, bounds.tank_hh_c),
 }
 """For each row that is asked for: where the readings show its cause."""
 MUTED: Final = ("C03",)

@@ -87,7 +87,7 @@ TRACE_COLUMNS, LOG_COLUMNS = len(TRACE), len(LOG)
 SIGNALS = (
     "time_s", "water_c", "wall_c", "outlet_c", "tank_c", "flow_lpm", "heat_w", "supply_v",
     "pump", "valve", "damper", "dump", "fans", "horn", "phase", "awake",
-    "outlet_a_seen_c", "outlet_b_seen_c", "tank_seen_c", "raised",
+    "outlet_a_seen_c", "outlet_b_seen_c", "tank_seen_c", "radiator_outlet_seen_c", "raised",
 )  # fmt: skip
 """What the requirements are about, one value a tick: what is true, what the outputs are told, and
 what the thermometers show with the rows that count.
@@ -267,7 +267,8 @@ def signal(
     signals[16 * rows + row] = readings.coil_outlet_a_c
     signals[17 * rows + row] = readings.coil_outlet_b_c
     signals[18 * rows + row] = readings.tank_c
-    signals[19 * rows + row] = state.raised
+    signals[19 * rows + row] = readings.radiator_outlet_c
+    signals[20 * rows + row] = state.raised
 
 
 def note(log: Floats, row: int, tick: int, state: State) -> None:

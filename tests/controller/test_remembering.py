@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from coilward.controller.causing import installed_lpm
-from coilward.controller.decide import decide
+from coilward.controller.decide import RETURNS_S, decide
 from coilward.controller.interlocks import bit
 from coilward.controller.phases import (
     BOOT,
@@ -199,3 +199,16 @@ def test_where_it_comes_from_is_the_phase_itself_whatever_memory_says():
             rig.state = rig.state._replace(mode=rig.state.mode._replace(came_from=DUMP))
             rig.tick()
     assert (rig.state.mode.phase, rig.state.mode.came_from) == (NO_FLOW, RUN)
+
+
+def test_a_returning_row_that_is_clean_goes_and_leaves_nothing_of_itself():
+    """While another row counts, in each tick."""
+    constants = constants_of()
+    state = first_state(constants, SHUTDOWN, YES)
+    state = state._replace(watch=state.watch._replace(held=bit("C13"), clean_s=RETURNS_S - 2.0))
+    counted = set()
+    for tick in range(round(4.0 / TICK_S)):
+        readings = healthy(constants)._replace(time_s=(tick + 1) * TICK_S)
+        state = decide(readings, Requests(emergency=True), state, constants).state
+        counted.add(state.raised)
+    assert counted == {bit("C13") | bit("C32"), bit("C32")}

@@ -26,7 +26,7 @@ def steady(bounds, samples=SAMPLES, seed=1):
         valve=np.floor(10 * about(0.7, 0.1)) / 10, damper=ones.copy(), dump=zeros.copy(),
         fans=ones.copy(), horn=zeros.copy(), phase=4.0 * ones, awake=ones.copy(),
         outlet_a_seen_c=60.0 * ones, outlet_b_seen_c=60.5 * ones, tank_seen_c=30.0 * ones,
-        raised=zeros.copy(),
+        radiator_outlet_seen_c=28.0 * ones, raised=zeros.copy(),
     )  # fmt: skip
 
 

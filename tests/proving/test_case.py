@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -22,6 +24,7 @@ from coilward.proving.tolerances import TOLERANCES, deviate
 from coilward.simulator import slots as at
 from coilward.simulator.bench import Bench
 from coilward.simulator.faults import FAULTS, forget, register
+from coilward.simulator.faults.fault import BURNING
 from tests.simulator.plants import LOOPS, TODAY
 
 CASES = [
@@ -129,3 +132,16 @@ def test_numbers_at_the_ends_of_their_range_still_tell_a_story():
         assert all(-1.0 <= each <= 1.0 for each in told.deviations)
         assert told.onset_s % loop.tick_s == 0.0
     assert len(DRAWN) + len(TOLERANCES) == DIMENSIONS
+
+
+def test_pairs_meet_in_different_phases_and_each_in_all_of_them_in_turn():
+    loop = read_loop("greenhouse")
+    burning = [name for name, fault in FAULTS.items() if fault.phases == BURNING]
+    stories = [story(loop, case, draw(case)) for case in
+               (Case(pair, 0, 1) for pair in pairwise(burning))]  # fmt: skip
+    most = max(Counter(each.phase for each in stories).values())
+    assert most < len(stories) / 2
+    pair = "pump-stalls", "meter-dead"
+    phases = phases_for(loop, [FAULTS[name] for name in pair])
+    turns = [Case(pair, index, 1) for index in range(len(phases))]
+    assert {story(loop, case, draw(case)).phase for case in turns} == set(phases) > {"run"}

@@ -298,7 +298,8 @@ def test_the_quick_verdict_is_that_of_the_definition():
 def test_signals_are_those_that_the_loop_writes():
     assert Signals._fields == SIGNALS
     flat = np.arange(2.0 * len(SIGNALS))
-    assert signals_of(flat).raised.tolist() == [38.0, 39.0]
+    assert signals_of(flat).time_s.tolist() == [0.0, 1.0]
+    assert signals_of(flat).raised.tolist() == flat[-2:].tolist()
     with pytest.raises(ValueError, match="reshape"):
         signals_of(flat[:-1])
 

@@ -17,9 +17,8 @@ from tests.proving.test_requirements import bounds_for
 TICK_S, SLUG_S, BELIEVED_S = 0.25, 20.0, 3.0
 TRIPS = bounds_for(shipped("boathouse"))._replace(
     tick_s=TICK_S, slug_s=SLUG_S, outlet_dump_c=80.0, outlet_hh_c=90.0, tank_trip_c=50.0,
-    tank_hh_c=60.0, tank_alone=False,
+    tank_hh_c=60.0,
 )
-ALONE = TRIPS._replace(tank_alone=True)
 QUIET = steady(TRIPS, samples=400)
 AT = 200
 NAN = float("nan")
@@ -74,7 +73,9 @@ def test_what_is_lost_counts_as_hot_where_nothing_stands_in():
     lost = {"outlet_a_seen_c": NAN, "outlet_b_seen_c": NAN}
     assert late(night((AT, None, lost)), TRIPS) == ["C03", "C04"]
     assert late(night((AT, None, {"tank_seen_c": NAN})), TRIPS) == []
-    assert late(night((AT, None, {"tank_seen_c": NAN})), ALONE) == ["C05", "C06"]
+    alone = {"tank_seen_c": NAN, "radiator_outlet_seen_c": NAN}
+    assert late(night((AT, None, alone)), TRIPS) == ["C05", "C06"]
+    assert late(night((AT, None, {"radiator_outlet_seen_c": NAN})), TRIPS) == []
 
 
 @pytest.mark.parametrize("without", [
@@ -100,8 +101,10 @@ def test_a_hot_slug_is_let_pass_at_the_dumps_trip_alone():
     ("outlet's trips in Fahrenheit", "damper-falls-open/0@1=1:950"),
     ("outlet's dump trip believed after ten times its debounce", "outlets-open/3@1"),
     ("unknown outlet is no outlet over its trip", "outlets-open/3@1"),
+    ("unknown tank is no tank over its trip", "tank-open+radiator-outlet-open/1@1"),
 ])  # fmt: skip
 def test_a_night_shows_a_row_that_is_late_or_missing(mistake, key):
     wrong, sound = wrong_and_sound(mistake)
-    assert "C03 did not tell in time" in violated(wrong.play(parse_case(key)))
+    row = "C05" if "tank" in mistake else "C03"
+    assert f"{row} did not tell in time" in violated(wrong.play(parse_case(key)))
     assert sound.play(parse_case(key)).missed == ()

@@ -101,7 +101,7 @@ ROWS: Final = (
         phases=(*ALWAYS, "dry lock-out"), lasts_s=900.0,
         acts=(
             Act("press", "emergency", lasts_s=60.0),
-            Act("press", "declare_out", after_s=5.0, lasts_s=0.0),
+            Act("press", "declare_out", after_s=5.0, lasts_s=0.0, every_s=150.0, times=3),
             Act("press", "reset", after_s=10.0, lasts_s=3.0, every_s=15.0, times=20),
         ),
         wire=True,
