@@ -15,6 +15,7 @@ from coilward.controller.interlocks import ROWS, Derivable
 from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
 from coilward.loop.sums import freeze
+from coilward.loop.sums.swing import move_every_s
 from coilward.loop.trips import outlet_error_k
 
 ROOM_PEOPLE_C, TUB_PEOPLE_C = 40.0, 41.0
@@ -80,6 +81,19 @@ class Valve(NamedTuple):
     always_open: bool
 
 
+class Throttling(NamedTuple):
+    """The valve's PI rule: what is multiplied with the flow, the coil's transit and the lag."""
+
+    every_s: float
+    """Time between two moves."""
+    gain: float
+    gain_slope: float
+    reset_transits: float
+    reset_lags: float
+    dead_band_k: float
+    flow_band: float
+
+
 class Power(NamedTuple):
     """Amperes and volts."""
 
@@ -141,6 +155,7 @@ class Constants(NamedTuple):
     limits: Limits
     water: Water
     valve: Valve
+    throttling: Throttling
     power: Power
     fitted: Fitted
     truth: Truth
@@ -238,6 +253,15 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         curve_lpm=(c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8]),
         always_open=tub,
     )
+    throttling = Throttling(
+        every_s=move_every_s(loop.valve.travel_s),
+        gain=loop.throttle.gain,
+        gain_slope=loop.throttle.gain_slope,
+        reset_transits=loop.throttle.reset_transits,
+        reset_lags=loop.throttle.reset_lags,
+        dead_band_k=loop.throttle.dead_band_k,
+        flow_band=loop.throttle.flow_band,
+    )
     power = Power(
         pump_low_a=loop.pump.current_low_a,
         pump_high_a=loop.pump.current_high_a,
@@ -266,7 +290,7 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         tub=tub,
     )
     truth = truth_of(loop)
-    parts = (loop.tick_s, thresholds, limits, water, valve, power, fitted, truth)
+    parts = (loop.tick_s, thresholds, limits, water, valve, throttling, power, fitted, truth)
     checksum = zlib.crc32(repr(parts).encode())
     return Constants(
         tick_s=loop.tick_s,
@@ -274,6 +298,7 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         limits=limits,
         water=water,
         valve=valve,
+        throttling=throttling,
         power=power,
         fitted=fitted,
         truth=truth,

@@ -4,8 +4,11 @@ A PI rule in velocity form moves a flow target once in ten seconds (later for a 
 its gain and reset time follow the flow, because the loop's gain and lag both grow as the flow
 falls:
 
-    Kc = V / (4 (T_out - T_tank))    Ti = V_coil / (2 V) + tau_sensor
+    Kc = (gain + gain_slope (V_open / V - 1)) V / (T_out - T_tank)
+    Ti = reset_transits V_coil / V + reset_lags tau_sensor
 
+The numbers are the loop file's; where it gives none the gain is 1/4 at any flow, and the times
+are 1/2 and 1.
 The target is clamped between the minimum flow of the moment with its reserve and what the
 loop can give. The integral is the clamped target itself, so it cannot wind up, and entering
 the phase takes over the present flow, so it cannot bump. The stroke follows from the flow
@@ -23,13 +26,13 @@ from coilward.controller.estimating import Estimate
 from coilward.controller.sensing import Seen
 from coilward.controller.state import Control
 
-DEAD_BAND_K = 1.5
-MOVE_S = 10.0
-SETTLE_S = 7.0
-"""A slow valve is left to arrive, and its answer to be judged, before it is moved again."""
 HURRY_S = 2.0
+LEAST_RISE_K = 5.0
+"""A smaller rise is too uncertain to reckon a gain with."""
 RESERVE = 1.15
 """Of the minimum flow."""
+LEAST_MOVE = 0.005
+"""A smaller move of the stroke is not worth the servo's while."""
 PASS_S = 1.0
 """Time for which a closing move stands beyond its goal."""
 
@@ -72,16 +75,19 @@ def throttle(
     if entering:
         target_lpm, was_k, moved_s = seen.flow_lpm, error_k, 0.0
     hurry = target_lpm < low_lpm
-    every_s = constants.valve.travel_s + SETTLE_S
-    if every_s < MOVE_S:
-        every_s = MOVE_S
+    rule = constants.throttling
+    every_s = rule.every_s
     if moved_s < (HURRY_S if hurry else every_s):
         return Throttle(target_lpm, was_k, moved_s, control.valve, control.closing)
 
-    rise_k = now.rise_k if now.rise_k > 5.0 else 5.0
-    gain = seen.flow_lpm / (4.0 * rise_k)
-    reset_s = 60.0 * constants.water.coil_l / (2.0 * seen.flow_lpm) + constants.water.lag_s
-    if abs(error_k) > DEAD_BAND_K or abs(error_k - was_k) > DEAD_BAND_K:
+    rise_k = now.rise_k if now.rise_k > LEAST_RISE_K else LEAST_RISE_K
+    throttled = high_lpm / seen.flow_lpm - 1.0
+    if throttled < 0.0:
+        throttled = 0.0
+    gain = (rule.gain + rule.gain_slope * throttled) * (seen.flow_lpm / rise_k)
+    transit_s = 60.0 * constants.water.coil_l / seen.flow_lpm
+    reset_s = rule.reset_transits * transit_s + rule.reset_lags * constants.water.lag_s
+    if abs(error_k) > rule.dead_band_k or abs(error_k - was_k) > rule.dead_band_k:
         target_lpm = target_lpm + gain * (error_k - was_k + error_k * every_s / reset_s)
     if target_lpm < low_lpm:
         target_lpm = low_lpm
@@ -99,7 +105,9 @@ def throttle(
         step = 0.2
     if step < -0.2:
         step = -0.2
-    if abs(step) < 0.005:
+    # The band never keeps a flow under the clamp.
+    near = abs(target_lpm - seen.flow_lpm) < rule.flow_band * seen.flow_lpm
+    if abs(step) < LEAST_MOVE or (near and seen.flow_lpm >= low_lpm):
         return Throttle(target_lpm, error_k, 0.0, stroke, False)
     stroke = stroke + step
     if stroke > 1.0:

@@ -14,9 +14,9 @@ from coilward.loop.units import System, show
 from coilward.proving.case import DRAWN, MIDDLE, draw
 from coilward.proving.requirements import REQUIREMENTS
 from coilward.proving.telling import ASKED
-from coilward.proving.tolerances import TOLERANCES
 from coilward.simulator.faults import FAULTS
 from coilward.simulator.faults.classes import class_of
+from coilward.simulator.tolerances import TOLERANCES
 
 if TYPE_CHECKING:
     from coilward.proving.hunt import Tried

@@ -150,6 +150,22 @@ class Valve(Section):
     """Flow of an un-valved bypass with the valve shut and the pump on."""
 
 
+class Throttle(Section):
+    """How the valve answers the outlet's temperature; as `coilward tune` would set it."""
+
+    gain: Ratio = Field(default=0.25, ge=0.02, le=4)
+    """Share of the flow by which the valve, nearly open, answers an error as large as the rise."""
+    gain_slope: Ratio = Field(default=0.0, ge=0, le=2)
+    """What is added to it each time that the flow goes once more into that of the open valve."""
+    reset_transits: Ratio = Field(default=0.5, ge=0.05, le=10)
+    reset_lags: Ratio = Field(default=1.0, ge=0, le=10)
+    """Reset time: so many times the water's way through the coil, and the thermometer's lag."""
+    dead_band_k: Kelvin = Field(default=1.5, alias="dead_band", ge=0, le=5)
+    """An error, and a change of it, within this does not move the target of the flow."""
+    flow_band: Share = Field(default=0.0, ge=0, le=0.2)
+    """A flow that is off its target by less than this share of itself does not move the valve."""
+
+
 class Meter(Section):
     """The pulse meter in the cold leg."""
 
@@ -330,6 +346,7 @@ class Loop(Section):
     tank: Tank
     pump: Pump
     valve: Valve
+    throttle: Throttle = Throttle()
     meter: Meter
     lines: Lines
     radiator: Radiator | None = None

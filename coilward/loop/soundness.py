@@ -8,6 +8,7 @@ from coilward.loop.derived import Derived
 from coilward.loop.findings import Finding
 from coilward.loop.model import Loop
 from coilward.loop.states import ESTIMATE, RESERVE
+from coilward.loop.sums import swing
 from coilward.loop.topology import forbidden
 from coilward.loop.trips import is_tub
 from coilward.loop.units import show
@@ -16,6 +17,8 @@ SETTLED_BELOW_WARNING_K = 3.0
 SETTLED_BELOW_ALLOWED_K = 3.0
 LEAST_QUARTER_S = 2.0
 LEAST_DEBOUNCE_S = 0.5
+PLACES = 7
+"""Flows at which the valve's rule is looked at."""
 
 TOO_SMALL = (
     "This coil is too small or too hot to be protected by detection. Only passive hardware counts."
@@ -111,9 +114,36 @@ def _time_to_detect(loop: Loop, derived: Derived) -> Iterator[Finding]:
         )
 
 
+def _throttle_settles(loop: Loop, derived: Derived) -> Iterator[Finding]:
+    """The valve's own rule on a coil of plug flow, at flows over the whole range."""
+    if is_tub(loop):
+        return
+    settings, lag_s = loop.throttle, loop.sensors.coil_outlet_a.lag_s
+    every_s = swing.move_every_s(loop.valve.travel_s)
+    low_lpm = max(derived.flow_stop_lpm, derived.flow_least_lpm)
+    for place in range(PLACES):
+        flow_lpm = low_lpm + (derived.flow_open_lpm - low_lpm) * place / (PLACES - 1)
+        water_s = 60.0 * derived.coil_water_l / flow_lpm
+        transit_s = derived.coil_heat_j_k / (derived.water_w_per_lpm_k * flow_lpm)
+        gain = settings.gain + settings.gain_slope * (derived.flow_open_lpm / flow_lpm - 1.0)
+        reset_s = settings.reset_transits * water_s + settings.reset_lags * lag_s
+        step = swing.sampled_step(transit_s, lag_s, every_s)
+        if swing.largest_pole(step, gain, every_s / reset_s) >= 1.0:
+            yield Finding(
+                "throttle-swings",
+                f"With the settings in [throttle] the valve would swing by itself at a flow of "
+                f"{show(flow_lpm, 'lpm', loop.units)}, open and shut without end: no loop with "
+                "this coil and this thermometer is steady with them. A smaller gain, a longer "
+                "reset, or no section [throttle] at all.",
+                "stop",
+            )
+            return
+
+
 def sound(loop: Loop, derived: Derived) -> list[Finding]:
     """Every broken condition; an empty list means that the loop is sound."""
     checks = (
         _outlet_at_trip, _tank_settles, _flow_available, _room_for_estimate, _time_to_detect,
+        _throttle_settles,
     )  # fmt: skip
     return forbidden(loop) + [finding for check in checks for finding in check(loop, derived)]

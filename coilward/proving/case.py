@@ -11,8 +11,8 @@ from typing import Final, Literal
 
 from coilward.loop.model import Loop
 from coilward.proving.scenes import PRELUDES, possible
-from coilward.proving.tolerances import TOLERANCES
 from coilward.simulator.faults import FAULTS, Fault
+from coilward.simulator.tolerances import TOLERANCES
 
 _KEY: Final = re.compile(
     r"([^+/@]+)(?:\+([^+/@]+))?/(\d+)@(\d+)(=(?:\d+:\d{1,3}(?:,\d+:\d{1,3})*)?)?"

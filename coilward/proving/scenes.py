@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Any, Final
 from coilward.controller.phases import RUN, STANDBY, WARM_UP
 from coilward.controller.state import NO, YES, State
 from coilward.loop.model import Loop
-from coilward.proving.tolerances import deviate
 from coilward.simulator import slots as at
 from coilward.simulator.bench import Bench, Start
 from coilward.simulator.engine import floats
@@ -21,6 +20,7 @@ from coilward.simulator.faults.power import REBOOT_S
 from coilward.simulator.hydraulics import pumped_lpm
 from coilward.simulator.night import Act, Heat, Moment, Night, Wood
 from coilward.simulator.parameters import resting, running
+from coilward.simulator.tolerances import deviate
 
 if TYPE_CHECKING:
     from coilward.proving.case import Story

@@ -6,6 +6,7 @@ import pytest
 
 from coilward.controller.acting import guarded
 from coilward.controller.causing import valve_is_deaf
+from coilward.controller.constants import constants_for
 from coilward.controller.decide import decide
 from coilward.controller.estimating import bounded_window, stands
 from coilward.controller.interlocks import bit
@@ -14,8 +15,10 @@ from coilward.controller.prelight import passed_checks
 from coilward.controller.sensing import sense
 from coilward.controller.state import LONG_AGO_S, YES
 from coilward.controller.types import Commands, Requests
-from coilward.controller.valve import MOVE_S, output_stroke, throttle
-from tests.controller.rig import NAN, Rig, constants_of
+from coilward.controller.valve import output_stroke, throttle
+from coilward.loop.derived import derive
+from coilward.loop.document import read_loop
+from tests.controller.rig import NAN, TODAY, Rig, constants_of
 
 
 def seen_by(rig: Rig):
@@ -157,9 +160,12 @@ def test_the_first_value_of_a_digital_thermometer_is_not_believed_if_it_is_the_p
 
 @pytest.mark.parametrize("travel_s", [1.0, 3.0, 20.0])
 def test_moves_wait_for_the_valve_and_approach_from_the_closed_side(travel_s):
-    valve = constants_of().valve._replace(travel_s=travel_s)
-    rig = Rig(constants_of()._replace(valve=valve)).settle(60.0)
-    every_s = max(MOVE_S, travel_s + 7.0)
+    loop = read_loop("greenhouse")
+    slow = loop.model_copy(update={"valve": loop.valve.model_copy(update={"travel_s": travel_s})})
+    constants = constants_for(slow, derive(slow, TODAY))
+    valve = constants.valve
+    rig = Rig(constants).settle(60.0)
+    every_s = max(10.0, travel_s + 7.0)
     rig.outlet(50.0)
     control = rig.state.control._replace(moved_s=every_s - 1.0, valve=0.8, target_lpm=9.0)
     seen, now = seen_by(rig)._replace(flow_lpm=10.0), estimated(rig)

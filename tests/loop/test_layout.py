@@ -308,3 +308,25 @@ def test_a_typed_trip_beyond_the_derived_one_cannot_unsound_the_outlet():
     assert unsound(changed(loop, limits__tank_trip_c=90.0)) == []
     forged = replace(derived, tank_trip_c=derived.tank_trip_c + 0.1)
     assert keys(sound(loop, forged)) == ["outlet-over-allowed"]
+
+
+# The valve's settings ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["boathouse", "greenhouse"])
+def test_settings_with_which_the_valve_would_swing_are_unsound(name):
+    loop = shipped(name)
+    assert unsound(changed(loop, throttle__gain=0.8)) == []
+    (finding,) = sound(
+        changed(loop, throttle__gain=4.0), derive(changed(loop, throttle__gain=4.0), TODAY)
+    )
+    assert finding.key == "throttle-swings"
+    assert finding.severity == "stop"
+    assert "swing by itself at a flow of" in finding.text
+    assert unsound(changed(loop, throttle__gain_slope=2.0)) == ["throttle-swings"]
+    quick = changed(loop, throttle__reset_transits=0.05, throttle__reset_lags=0.0)
+    assert unsound(changed(quick, throttle__gain=0.6)) == ["throttle-swings"]
+
+
+def test_a_tub_has_no_valve_that_could_swing():
+    assert unsound(changed(shipped("hot-tub"), throttle__gain=4.0)) == []

@@ -20,11 +20,11 @@ from coilward.proving.case import (
 )
 from coilward.proving.scenes import PRELUDES, STOOD_S, STOP_S
 from coilward.proving.stage import Stage
-from coilward.proving.tolerances import TOLERANCES, deviate
 from coilward.simulator import slots as at
 from coilward.simulator.bench import Bench
 from coilward.simulator.faults import FAULTS, forget, register
 from coilward.simulator.faults.fault import BURNING
+from coilward.simulator.tolerances import TOLERANCES, deviate
 from tests.simulator.plants import LOOPS, TODAY
 
 CASES = [

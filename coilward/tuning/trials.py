@@ -1,0 +1,151 @@
+"""The whole machine with some settings: steady hours, surges of heat, and nights that go wrong."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coilward.loop.model import Loop, Throttle
+from coilward.simulator.bench import Bench
+from coilward.simulator.engine import Engine
+from coilward.simulator.night import Heat, Moment, Night, read_night
+from coilward.simulator.rehearsal import rehearsed
+from coilward.simulator.run import Run
+
+Numbers = NDArray[np.float64]
+
+SURGE: Final = 1.3
+"""Heat after a reload of lively wood over the heat before (common practice, no source)."""
+SURGE_S, SURGE_STEPS = 60.0, 12
+STEADY_FROM_S, SURGE_AT_S, ENDS_S = 2400.0, 6000.0, 8400.0
+IN_BAND_K: Final = 2.0
+"""Time in band is counted within this of the set-point."""
+NIGHTS: Final = ("largest-held", "too-much-heat", "fans-fail", "pump-dies")
+"""Each stresses the valve, or the interlocks behind it, in another way."""
+
+
+class Trial(NamedTuple):
+    """A steady hour and a surge, as the whole machine ran them."""
+
+    heat_w: float
+    """Before the surge."""
+    flow_lpm: float
+    """Mean of the steady hour."""
+    moves_1_h: float
+    """Of the valve in the steady hour."""
+    travel_1_h: float
+    """Full strokes of the servo in the steady hour, backlash and all."""
+    in_band: float
+    """Share of the steady hour within the band about the set-point."""
+    steady_k: float
+    """Mean distance from the set-point in the steady hour."""
+    peak_c: float
+    """Hottest true outlet in and after the surge."""
+    surge_k_min: float
+    """Distance from the set-point, integrated from the surge on, K min."""
+    clamped_s: float
+    """Time at the clamp of the minimum flow, in all of it."""
+    causes: tuple[str, ...]
+    """Interlocks that counted."""
+    time_s: Numbers
+    """From the surge on, one value a second."""
+    outlet_c: Numbers
+    stroke: Numbers
+
+    @property
+    def regulates(self) -> bool:
+        """The clamp of the minimum flow, and not the rule, holds a fire that is too small."""
+        return self.clamped_s < 0.5 * ENDS_S
+
+
+class Ending(NamedTuple):
+    """How one night ended."""
+
+    night: str
+    boil_k: float
+    """Least distance of the hottest water from boiling; before the first boil."""
+    peak_c: float
+    first_boil_s: float
+    """Infinite where nothing boils."""
+    causes: tuple[str, ...]
+
+
+def heats_w(loop: Loop) -> tuple[float, ...]:
+    """Heats from which a surge leads no further than the largest fire: small, usual, large."""
+    nominal_w, most_w = 1e3 * loop.fire.nominal_kw, 1e3 * loop.fire.largest_kw / SURGE
+    return (0.7 * min(nominal_w, most_w), min(nominal_w, most_w), most_w)
+
+
+def surge_night(heat_w: float) -> Night:
+    """Two hours at a heat, then nearly a third more of it within a minute."""
+    moments = [Moment(at_s=1.0, do="hold", heat=Heat("", 1e-3 * heat_w))]
+    for step in range(1, SURGE_STEPS + 1):
+        share = 1.0 + (SURGE - 1.0) * step / SURGE_STEPS
+        at_s = SURGE_AT_S + SURGE_S * step / SURGE_STEPS
+        moments.append(Moment(at_s=at_s, do="hold", heat=Heat("", 1e-3 * share * heat_w)))
+    return Night(
+        coilward=1, name="surge", duration_s=ENDS_S, start="running", moment=moments
+    )  # fmt: skip
+
+
+def bench_for(loop: Loop, settings: Throttle, today: date, engine: Engine) -> Bench:
+    """The loop with other settings, made ready."""
+    return Bench(loop.model_copy(update={"throttle": settings}), today, engine)
+
+
+def surge(bench: Bench, heat_w: float, seed: int) -> Trial:
+    """One trial."""
+    run = _run(bench, surge_night(heat_w), seed)
+    trace, set_c = run.trace, bench.derived.set_point_c
+    off_k = np.abs(trace["coil_outlet_true_c"] - set_c)
+    steady = slice(int(STEADY_FROM_S), int(SURGE_AT_S))
+    after = slice(int(SURGE_AT_S), None)
+    hours = (SURGE_AT_S - STEADY_FROM_S) / 3600.0
+    moves, travel = moved(trace["valve_cmd"][steady])
+    return Trial(
+        heat_w=heat_w,
+        flow_lpm=float(trace["flow_true_lpm"][steady].mean()),
+        moves_1_h=moves / hours,
+        travel_1_h=travel / hours,
+        in_band=float((off_k[steady] <= IN_BAND_K).mean()),
+        steady_k=float(off_k[steady].mean()),
+        peak_c=float(trace["coil_outlet_true_c"][after].max()),
+        surge_k_min=float(off_k[after].sum()) / 60.0,
+        clamped_s=run.valve_limit_s["clamp"],
+        causes=_causes(run),
+        time_s=trace["time_s"][after] - SURGE_AT_S,
+        outlet_c=trace["coil_outlet_true_c"][after],
+        stroke=trace["valve_cmd"][after],
+    )
+
+
+def moved(stroke: Numbers) -> tuple[int, float]:
+    """Moves and full strokes of travel in a record with one value a second.
+
+    A move toward shut goes past its goal and comes back within two seconds: that is one move.
+    """
+    changes = np.flatnonzero(np.diff(stroke))
+    if not changes.size:
+        return 0, 0.0
+    return 1 + int((np.diff(changes) > 1).sum()), float(np.abs(np.diff(stroke)).sum())
+
+
+def ending(bench: Bench, name: str, seed: int) -> Ending:
+    """How a shipped night ends."""
+    run = _run(bench, read_night(name), seed)
+    boiled_s = math.inf if run.first_boil_s is None else run.first_boil_s
+    return Ending(
+        name, run.margins.boil_k, run.peaks.coil_outlet_true_c, boiled_s, _causes(run)
+    )
+
+
+def _run(bench: Bench, night: Night, seed: int) -> Run:
+    return rehearsed(bench, night, bench.start(night), seed=seed)
+
+
+def _causes(run: Run) -> tuple[str, ...]:
+    return tuple(sorted({cause.name for cause in run.causes}))
