@@ -228,6 +228,30 @@ def worst(
     )
 
 
+@app.command(epilog="Example: coilward tune greenhouse --page tuned.html")
+def tune(
+    loop: LoopName,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
+    ] = 1,
+    json: Json = None,
+    page: Annotated[
+        str | None,
+        typer.Option("--page", metavar="FILE", help="Write the comparison to look at or print."),
+    ] = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Measure the valve loop over its whole range, and propose settings for it."""
+    from coilward.desk.tune import tune_loop
+
+    raise typer.Exit(
+        tune_loop(
+            loop, seed=seed, today=_day(on, loop), json_name=json, page_name=page, units=units
+        )
+    )
+
+
 @app.command(epilog="Example: coilward loops greenhouse > my-loop.toml")
 def loops(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Print this one.")] = None,

@@ -54,11 +54,13 @@ def surging(
     """Surges and steady hours against the limits, and against what the present settings do.
 
     Where the present settings stand within their dead band is chance: a peak that is higher by
-    no more than that is the same. A fire that the clamp holds is not the rule's to regulate.
+    no more than that is the same. A fire that the clamp or the open valve holds is not
+    the rule's to regulate. Errors of steady hours are compared in their mean, because where in its
+    dead band a single hour stands is chance too.
     """
     ruled = [pair for pair in zip(before, after, strict=True) if pair[0].regulates]
     errors = [now.surge_k_min / max(was.surge_k_min, 1e-9) for was, now in ruled]
-    steady = [now.steady_k - was.steady_k for was, now in ruled]
+    steady_k = sum(now.steady_k - was.steady_k for was, now in ruled) / max(len(ruled), 1)
     fresh_s = [
         now.clamped_s for was, now in zip(before, after, strict=True) if was.clamped_s == 0.0
     ]
@@ -67,7 +69,7 @@ def surging(
         at_most("peak-before", _hotter(before, after), present.dead_band_k, "k"),
         at_most("moves", max(each.moves_1_h for each in after), MOST_MOVES_1_H),
         at_most("surge-error", max(errors, default=0.0), 1.0),
-        at_most("steady-error", max(steady, default=0.0), 0.0, "k"),
+        at_most("steady-error", steady_k, 0.0, "k"),
         at_most("clamp", max(fresh_s, default=0.0), 0.0, "s"),
         at_most("alarms", _more(before, after), 0.0),
     ]

@@ -14,7 +14,7 @@ from coilward.simulator.bench import Bench
 from coilward.simulator.engine import Engine
 from coilward.simulator.night import Heat, Moment, Night, read_night
 from coilward.simulator.rehearsal import rehearsed
-from coilward.simulator.run import Run
+from coilward.simulator.run import AT_FULL, Run
 
 Numbers = NDArray[np.float64]
 
@@ -22,6 +22,8 @@ SURGE: Final = 1.3
 """Heat after a reload of lively wood over the heat before (common practice, no source)."""
 SURGE_S, SURGE_STEPS = 60.0, 12
 STEADY_FROM_S, SURGE_AT_S, ENDS_S = 2400.0, 6000.0, 8400.0
+MOST_OPENED: Final = 0.1
+"""Share of a surge for which the valve may stand fully open and still be called the rule's."""
 IN_BAND_K: Final = 2.0
 """Time in band is counted within this of the set-point."""
 NIGHTS: Final = ("largest-held", "too-much-heat", "fans-fail", "pump-dies")
@@ -58,8 +60,9 @@ class Trial(NamedTuple):
 
     @property
     def regulates(self) -> bool:
-        """The clamp of the minimum flow, and not the rule, holds a fire that is too small."""
-        return self.clamped_s < 0.5 * ENDS_S
+        """The rule holds this fire, and neither the clamp (too small) nor the open valve does."""
+        opened = float((self.stroke >= AT_FULL).mean())
+        return self.clamped_s < 0.5 * ENDS_S and opened < MOST_OPENED
 
 
 class Ending(NamedTuple):

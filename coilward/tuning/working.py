@@ -101,7 +101,8 @@ def rule_at(answered: Answer, settings: Throttle, constants: Constants) -> Pi:
 
 def robustness(answered: Answer, settings: Throttle, constants: Constants) -> Margins:
     """Margins of the loop there with those settings."""
-    return margins(answered.step, constants.throttling.every_s, rule_at(answered, settings, constants))
+    rule = rule_at(answered, settings, constants)
+    return margins(answered.step, constants.throttling.every_s, rule)
 
 
 class Identified(NamedTuple):

@@ -115,7 +115,7 @@ def test_taking_over_never_bumps_the_valve(name, scene, settings):
 
 @given(LOOPS, SCENES, ANY)
 def test_the_gain_never_turns_round(name, scene, settings):
-    """Too hot is never answered with less flow, even by a meter that shows more than there can be."""
+    """Too hot is never answered with less flow, even by a meter that shows too much."""
     constants = with_settings(constants_of(name), **settings)
     scene = {**scene, "was_k": scene["outlet_c"] - constants.limits.set_point_c, "min": 0.0}
     _, told = moved(constants, scene)

@@ -310,7 +310,7 @@ def test_a_typed_trip_beyond_the_derived_one_cannot_unsound_the_outlet():
     assert keys(sound(loop, forged)) == ["outlet-over-allowed"]
 
 
-# The valve's settings ------------------------------------------------------------------------------
+# The valve's settings ----------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("name", ["boathouse", "greenhouse"])

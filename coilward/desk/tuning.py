@@ -1,0 +1,156 @@
+"""What a tuning says in words: the settings, the promises they keep, before and after."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from coilward.desk.cautions import CAUTIONS
+from coilward.desk.console import heading, item, lead
+from coilward.loop.units import System, show
+from coilward.tuning.scheduling import keys
+from coilward.tuning.trials import IN_BAND_K
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from coilward.tuning.checks import Check
+    from coilward.tuning.trials import Trial
+    from coilward.tuning.tuning import Judged, Tuned
+
+NOTHING: Final = "The valve of a tub is always open: there is nothing to tune."
+PROMISES: Final = {
+    "sensitivity": "Ms, the largest at any flow and heat",
+    "sensitivity-corner": "Ms in the worst corner of the loop's tolerances",
+    "fixed-gains": "integrated error at any flow over that of fixed gains",
+    "peak": "outlet's peak after a surge of 30 % in a minute, against the dump trip",
+    "peak-before": "how much hotter that peak is than with the present settings",
+    "moves": "moves of the valve in a steady hour",
+    "surge-error": "integrated error after a surge over the present",
+    "steady-error": "how much further from the set-point in the mean of steady hours",
+    "clamp": "seconds at the minimum flow's clamp where there were none",
+    "alarms": "alarms that did not come before",
+    "night-peak": "how much hotter a bad night gets",
+    "night-boil": "how much sooner a dead pump boils the coil",
+    "night-alarms": "alarms of a bad night that did not come before",
+}
+LIMITS_SAID: Final = (
+    "The plant is simulated: a real valve sticks, and a real fire flickers. Watch the valve for "
+    "the first hours after new settings.",
+    "The tank is held in the tests of the valve: it turns round far slower than the valve answers.",
+)
+
+
+def headline(tuned: Tuned) -> str:
+    """The answer in one sentence."""
+    now = tuned.proposed
+    if now is None:
+        broken = [PROMISES[check.key] for check in tuned.checks if not check.held]
+        return (
+            "Nothing is proposed, and the present settings stay: no others keep every promise. "
+            f"The last that were tried break: {'; '.join(broken)}."
+        )
+    ruled = [
+        (was, new)
+        for was, new in zip(tuned.present.trials, now.trials, strict=True)
+        if was.regulates
+    ]
+    if not ruled:
+        return (
+            "Settings are proposed, but no fire of this loop needs them: the minimum flow's clamp "
+            "holds the valve at every heat."
+        )
+    error = max(new.surge_k_min / was.surge_k_min for was, new in ruled)
+    moves = [max(each[side].moves_1_h for each in ruled) for side in (0, 1)]
+    return (
+        f"With the proposed settings a surge leaves {100 * error:.0f} % of the present error at "
+        f"the most, and the valve moves {moves[1]:.0f} times in a steady hour instead of "
+        f"{moves[0]:.0f}."
+    )
+
+
+def promised(check: Check, system: System) -> str:
+    """Value against limit."""
+    return f"{show(check.value, check.unit, system)} of at most " + show(
+        check.limit, check.unit, system
+    )
+
+
+def compared(tuned: Tuned, system: System) -> list[tuple[str, str, str]]:
+    """Label, present and proposed, of what a person compares."""
+
+    def sides(judged: Judged | None) -> list[str]:
+        if judged is None:
+            return ["-"] * 7
+        margins = judged.margins
+        trials = judged.trials
+        return [
+            f"{max(each.sensitivity for each in margins):.2f}",
+            f"{max(each.sensitivity for each in judged.cornered):.2f}",
+            f"{min(each.gain_margin for each in judged.cornered):.1f}, "
+            f"{min(each.phase_margin_deg for each in judged.cornered):.0f}°",
+            " / ".join(show(each.peak_c, "c", system) for each in trials),
+            " / ".join(f"{each.surge_k_min:.0f}" for each in trials),
+            " / ".join(f"{each.moves_1_h:.0f}, {each.travel_1_h:.1f}" for each in trials),
+            " / ".join(f"{100 * each.in_band:.0f} %" for each in trials),
+        ]
+
+    labels = [
+        "Ms at most",
+        "Ms in the worst corner",
+        "gain and phase margin there",
+        "peak after a surge",
+        "integrated error after it, K min",
+        "moves and strokes of the valve in a steady hour",
+        f"steady hour within {show(IN_BAND_K, 'k', system)}",
+    ]
+    return list(zip(labels, sides(tuned.present), sides(tuned.proposed), strict=True))
+
+
+def heats_said(trials: list[Trial], system: System) -> str:
+    """The heats of the three numbers in a row."""
+    said = " / ".join(show(each.heat_w, "w", system) for each in trials)
+    held = [show(each.heat_w, "w", system) for each in trials if not each.regulates]
+    more = f"; at {' and '.join(held)} the minimum flow's clamp holds the valve" if held else ""
+    return f"Heats before the surge: {said}{more}."
+
+
+def corner_said(judged: Judged) -> str:
+    """Which tolerances make the worst corner."""
+    named = [f"{name} {'high' if off > 0 else 'low'}" for name, off in judged.corner.items()]
+    return f"Worst corner: {', '.join(named) or 'the loop as it is'}."
+
+
+def say_tuned(console: Console, tuned: Tuned, system: System) -> None:
+    """All of it on the console."""
+    console.print()
+    shape = "( o )" if tuned.proposed else "( = )"
+    item(console, f"{shape}  {headline(tuned)}", indent=0, style="bold")
+    heading(console, "Measured: outlet against flow, by steps (95 %) and by a relay")
+    for each in tuned.measured.found:
+        process, place = each.process, each.place
+        relay = (
+            f"{each.relay.gain:.2f} L/min/K, {each.relay.period_s:.0f} s" if each.relay else "-"
+        )
+        console.print(
+            f"  {show(place.flow_lpm, 'lpm', system):>11} {show(place.heat_w, 'w', system):>12} "
+            f"gain {process.gain.value:7.2f} ± {process.gain.within:.2f} K/(L/min)  "
+            f"lag {process.lag_s.value:5.1f} ± {process.lag_s.within:.1f} s  "
+            f"delay {process.delay_s.value:4.1f} ± {process.delay_s.within:.1f} s  relay {relay}",
+            soft_wrap=True,
+        )
+    heading(console, "Before and after")
+    for label, was, now in compared(tuned, system):
+        lead(console, label, f"{was}  ->  {now}", width=48)
+    item(console, heats_said(tuned.present.trials, system))
+    item(console, corner_said(tuned.proposed or tuned.present))
+    heading(console, "Promises")
+    for check in tuned.checks:
+        word = "kept" if check.held else "BROKEN"
+        lead(console, word, f"{PROMISES[check.key]}: {promised(check, system)}", width=6)
+    if tuned.proposed:
+        heading(console, "To be written in the loop file")
+        for key, value in keys(tuned.proposed.settings).items():
+            item(console, f"{key} = {value}")
+    heading(console, "Take care")
+    for caution in (*LIMITS_SAID, *CAUTIONS):
+        lead(console, "-", caution, width=1)
