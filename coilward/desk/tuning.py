@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from typing import TYPE_CHECKING, Final
 
 from coilward.desk.cautions import CAUTIONS
@@ -13,6 +14,7 @@ from coilward.tuning.trials import IN_BAND_K
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from coilward.loop.model import Throttle
     from coilward.tuning.checks import Check
     from coilward.tuning.trials import Trial
     from coilward.tuning.tuning import Judged, Tuned
@@ -70,9 +72,17 @@ def headline(tuned: Tuned) -> str:
 
 def promised(check: Check, system: System) -> str:
     """Value against limit."""
-    return f"{show(check.value, check.unit, system)} of at most " + show(
-        check.limit, check.unit, system
-    )
+
+    def said(value: float) -> str:
+        return show(value, check.unit, system) if check.unit else f"{value:.3g}"
+
+    return f"{said(check.value)} of at most {said(check.limit)}"
+
+
+def section(settings: Throttle) -> list[str]:
+    """The lines of the loop file."""
+    written = keys(settings).items()
+    return ["[throttle]"] + [f"{key.split('.')[1]} = {json.dumps(value)}" for key, value in written]
 
 
 def compared(tuned: Tuned, system: System) -> list[tuple[str, str, str]]:
@@ -149,8 +159,8 @@ def say_tuned(console: Console, tuned: Tuned, system: System) -> None:
         lead(console, word, f"{PROMISES[check.key]}: {promised(check, system)}", width=6)
     if tuned.proposed:
         heading(console, "To be written in the loop file")
-        for key, value in keys(tuned.proposed.settings).items():
-            item(console, f"{key} = {value}")
+        for line in section(tuned.proposed.settings):
+            item(console, line)
     heading(console, "Take care")
     for caution in (*LIMITS_SAID, *CAUTIONS):
         lead(console, "-", caution, width=1)

@@ -20,12 +20,12 @@ from coilward.desk.tuning import (
     headline,
     heats_said,
     promised,
+    section,
 )
 from coilward.loop.document import loop_id
 from coilward.loop.units import System, convert, show
 from coilward.tuning.checks import MOST_SENSITIVE
 from coilward.tuning.margins import answer_to
-from coilward.tuning.scheduling import keys
 from coilward.tuning.working import rule_at
 
 if TYPE_CHECKING:
@@ -59,10 +59,7 @@ def tune_page(tuned: Tuned, command: str, system: System) -> str:
     rows = [[escape(each) for each in row] for row in compared(tuned, system)]
     settings = ""
     if tuned.proposed:
-        written = "".join(
-            f"{escape(key)} = {escape(str(value))}<br>"
-            for key, value in keys(tuned.proposed.settings).items()
-        )
+        written = "<br>".join(map(escape, section(tuned.proposed.settings)))
         settings = f'<h2>To be written in the loop file</h2><p class="keys">{written}</p>'
     kept = "".join(
         f"<li>{'' if check.held else '<b>BROKEN</b> '}{escape(PROMISES[check.key])}: "
@@ -115,7 +112,7 @@ def _surges(tuned: Tuned, sides: list[tuple[Judged, Stroke]], system: System) ->
     low, top = _as_shown(edges_c, "c", system)
     levels = [
         Level(convert(trip_c, "c", system)[0], "dump trip"),
-        Level(convert(set_c, "c", system)[0], ""),
+        Level(convert(set_c, "c", system)[0], "set-point"),
     ]
     found = []
     for number, trial in enumerate(tuned.present.trials):
