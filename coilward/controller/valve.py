@@ -105,9 +105,9 @@ def throttle(
         step = 0.2
     if step < -0.2:
         step = -0.2
-    # The band never keeps a flow under the clamp.
+    # The band never keeps a flow under the clamp, nor the last of a flow that is wanted whole.
     near = abs(target_lpm - seen.flow_lpm) < rule.flow_band * seen.flow_lpm
-    if abs(step) < LEAST_MOVE or (near and seen.flow_lpm >= low_lpm):
+    if abs(step) < LEAST_MOVE or (near and low_lpm <= seen.flow_lpm and target_lpm < high_lpm):
         return Throttle(target_lpm, error_k, 0.0, stroke, False)
     stroke = stroke + step
     if stroke > 1.0:

@@ -163,7 +163,8 @@ class Throttle(Section):
     dead_band_k: Kelvin = Field(default=1.5, alias="dead_band", ge=0, le=5)
     """An error, and a change of it, within this does not move the target of the flow."""
     flow_band: Share = Field(default=0.0, ge=0, le=0.2)
-    """A flow that is off its target by less than this share of itself does not move the valve."""
+    """A flow that is off its target by less than this share of itself does not move the valve,
+    unless it is under its minimum, or all of it is asked for."""
 
 
 class Meter(Section):
