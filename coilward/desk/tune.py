@@ -109,7 +109,7 @@ def tuned_json(tuned: Tuned) -> dict[str, object]:
                 {
                     name: value
                     for name, value in each._asdict().items()
-                    if name not in ("time_s", "outlet_c", "stroke")
+                    if name not in ("time_s", "outlet_c")
                 }
                 for each in side.trials
             ],

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from coilward.desk.cautions import CAUTIONS
 from coilward.desk.console import heading, item, lead
-from coilward.loop.units import System, show
+from coilward.loop.units import System, convert, show
 from coilward.tuning.scheduling import keys
 from coilward.tuning.trials import IN_BAND_K
 
@@ -58,8 +58,8 @@ def headline(tuned: Tuned) -> str:
     ]
     if not ruled:
         return (
-            "Settings are proposed, but no fire of this loop needs them: the minimum flow's clamp "
-            "holds the valve at every heat."
+            "Settings are proposed, but none of the fires that were tried needs them: the clamp of "
+            "the minimum flow, or the fully open valve, holds the flow in every one."
         )
     error = max(new.surge_k_min / was.surge_k_min for was, new in ruled)
     moves = [max(each[side].moves_1_h for each in ruled) for side in (0, 1)]
@@ -88,6 +88,8 @@ def section(settings: Throttle) -> list[str]:
 def compared(tuned: Tuned, system: System) -> list[tuple[str, str, str]]:
     """Label, present and proposed, of what a person compares."""
 
+    size, unit = convert(1.0, "k", system)
+
     def sides(judged: Judged | None) -> list[str]:
         if judged is None:
             return ["-"] * 7
@@ -99,7 +101,7 @@ def compared(tuned: Tuned, system: System) -> list[tuple[str, str, str]]:
             f"{min(each.gain_margin for each in judged.cornered):.1f}, "
             f"{min(each.phase_margin_deg for each in judged.cornered):.0f}°",
             " / ".join(show(each.peak_c, "c", system) for each in trials),
-            " / ".join(f"{each.surge_k_min:.0f}" for each in trials),
+            " / ".join(f"{size * each.surge_k_min:.0f}" for each in trials),
             " / ".join(f"{each.moves_1_h:.0f}, {each.travel_1_h:.1f}" for each in trials),
             " / ".join(f"{100 * each.in_band:.0f} %" for each in trials),
         ]
@@ -109,7 +111,7 @@ def compared(tuned: Tuned, system: System) -> list[tuple[str, str, str]]:
         "Ms in the worst corner",
         "gain and phase margin there",
         "peak after a surge",
-        "integrated error after it, K min",
+        f"integrated error after it, {unit} min",
         "moves and strokes of the valve in a steady hour",
         f"steady hour within {show(IN_BAND_K, 'k', system)}",
     ]
@@ -120,7 +122,11 @@ def heats_said(trials: list[Trial], system: System) -> str:
     """The heats of the three numbers in a row."""
     said = " / ".join(show(each.heat_w, "w", system) for each in trials)
     held = [show(each.heat_w, "w", system) for each in trials if not each.regulates]
-    more = f"; at {' and '.join(held)} the minimum flow's clamp holds the valve" if held else ""
+    more = (
+        f"; at {' and '.join(held)} the clamp or the fully open valve holds the flow, not the rule"
+        if held
+        else ""
+    )
     return f"Heats before the surge: {said}{more}."
 
 
@@ -138,12 +144,18 @@ def say_tuned(console: Console, tuned: Tuned, system: System) -> None:
     heading(console, "Measured: outlet against flow, by steps (95 %) and by a relay")
     for each in tuned.measured.found:
         process, place = each.process, each.place
+        litre, flow_unit = convert(1.0, "lpm", system)
+        size, unit = convert(1.0, "k", system)
+        ratio = size / litre
         relay = (
-            f"{each.relay.gain:.2f} L/min/K, {each.relay.period_s:.0f} s" if each.relay else "-"
+            f"{each.relay.gain / ratio:.2f} {flow_unit}/{unit}, {each.relay.period_s:.0f} s"
+            if each.relay
+            else "-"
         )
         console.print(
             f"  {show(place.flow_lpm, 'lpm', system):>11} {show(place.heat_w, 'w', system):>12} "
-            f"gain {process.gain.value:7.2f} ± {process.gain.within:.2f} K/(L/min)  "
+            f"gain {ratio * process.gain.value:7.2f} ± {ratio * process.gain.within:.2f} "
+            f"{unit}/({flow_unit})  "
             f"lag {process.lag_s.value:5.1f} ± {process.lag_s.within:.1f} s  "
             f"delay {process.delay_s.value:4.1f} ± {process.delay_s.within:.1f} s  relay {relay}",
             soft_wrap=True,

@@ -233,6 +233,14 @@ def test_a_surge_that_goes_worse_is_told(changes, key):
     assert {check.key for check in checks if not check.held} == key
 
 
+def test_a_fire_that_the_clamp_or_the_open_valve_holds_is_not_the_rules():
+    was = trial()[1]
+    assert was.regulates
+    assert was.opened == 0.0
+    assert not was._replace(clamped_s=5000.0).regulates
+    assert not was._replace(opened=0.2).regulates
+
+
 def test_a_check_holds_up_to_its_limit():
     assert at_most("a", 1.0, 1.0).held
     assert not at_most("a", float("nan"), 1.0).held
