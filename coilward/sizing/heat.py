@@ -9,13 +9,14 @@ from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
 from coilward.loop.sums import dump, settle, wood
 from coilward.loop.trips import is_tub
+from coilward.loop.units import System
 from coilward.sizing.row import Row
 
 HEAT, WOOD = "Heat wanted and caught", "Wood"
 NIGHT_H = 8.0
 
 
-def heat_rows(loop: Loop, derived: Derived) -> Iterator[Row]:
+def heat_rows(loop: Loop, derived: Derived, _: System) -> Iterator[Row]:
     """What the room or the tub wants, and what the fire gives."""
     yield from _tub(loop, derived) if is_tub(loop) else _room(loop)
     yield Row(
@@ -38,7 +39,7 @@ def _room(loop: Loop) -> Iterator[Row]:
     if room.envelope:
         yield Row(
             "envelope_w_k", HEAT, "by its surfaces and air changes", room.envelope.loss_w_k, "w_k",
-            note="sum of area x U, and 0.34 Wh/m3/K x volume x air changes",
+            note="sum of area x U, and the air that leaks",
         )
     yield Row(
         "wanted_w", HEAT, "heat wanted on the design night", wanted_w(loop), "w", "less",
@@ -82,7 +83,7 @@ def heat_up_s(loop: Loop, derived: Derived) -> float:
     return settle.time_to_reach_s(loop.room.air_c + heat_w / loss_w_k, start_c, tau_s, finish_c)
 
 
-def wood_rows(loop: Loop, _: Derived) -> Iterator[Row]:
+def wood_rows(loop: Loop, _: Derived, __: System) -> Iterator[Row]:
     """Wood at the nominal fire."""
     fire = loop.fire
     net = wood.net_j_kg(fire.moisture)

@@ -8,12 +8,13 @@ from collections.abc import Iterator
 from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
 from coilward.loop.states import RESERVE
+from coilward.loop.units import System
 from coilward.sizing.row import Row
 
 LIMITS, FLOW = "Limits and trips", "Flow"
 
 
-def limit_rows(_: Loop, derived: Derived) -> Iterator[Row]:
+def limit_rows(_: Loop, derived: Derived, __: System) -> Iterator[Row]:
     """Boiling, allowed temperature and every derived trip."""
     for key, name, value in (
         ("boil_c", "boiling in the coil", derived.coil_boil_c),
@@ -30,7 +31,7 @@ def limit_rows(_: Loop, derived: Derived) -> Iterator[Row]:
             yield Row(key, LIMITS, name, value, "c", "more")
 
 
-def flow_rows(_: Loop, derived: Derived) -> Iterator[Row]:
+def flow_rows(_: Loop, derived: Derived, __: System) -> Iterator[Row]:
     """Flow that is there, and flow that is needed."""
     yield Row("flow_open_lpm", FLOW, "flow, valve open", derived.flow_open_lpm, "lpm", "more")
     yield Row("flow_stop_lpm", FLOW, "flow at the valve's stop", derived.flow_stop_lpm, "lpm")

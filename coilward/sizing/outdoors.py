@@ -6,10 +6,12 @@ import math
 from collections.abc import Iterator
 
 from coilward.loop.derived import Derived
+from coilward.loop.frost import GUARD_START_C
 from coilward.loop.hydraulics import all_lines
 from coilward.loop.model import Loop
 from coilward.loop.sums.expansion import expansion_share
 from coilward.loop.sums.suction import suction_head_m
+from coilward.loop.units import System, show
 from coilward.loop.water import standard_pressure_kpa
 from coilward.sizing.row import Row
 
@@ -19,13 +21,13 @@ SUCTION_LOSS_M = 0.3
 COLD_C = 10.0
 
 
-def frost_rows(_: Loop, derived: Derived) -> Iterator[Row]:
+def frost_rows(_: Loop, derived: Derived, system: System) -> Iterator[Row]:
     """How long each outdoor line stays open, and how long the pump may rest."""
     for line in derived.freeze_s:
         yield Row(
-            f"freeze_{line.line}_min", FROST, f"{line.line} line, still, to 0 °C",
+            f"freeze_{line.line}_min", FROST, f"{line.line} line, still, to freezing",
             line.running_s / 60, "min", "more",
-            f"from running; {line.cool_s / 60:.0f} min from 10 °C",
+            f"from running; {line.cool_s / 60:.0f} min from {show(GUARD_START_C, 'c', system)}",
         )
     yield Row(
         "pump_rest_min", FROST, "longest rest of the pump", derived.pump_rest_s / 60, "min",
@@ -50,18 +52,19 @@ def suction_m(loop: Loop, tank_c: float) -> float:
     return suction_head_m(pressure_kpa, tank_c, above_m, SUCTION_LOSS_M)
 
 
-def water_rows(loop: Loop, derived: Derived) -> Iterator[Row]:
+def water_rows(loop: Loop, derived: Derived, system: System) -> Iterator[Row]:
     """Suction head at the hottest tank, and the space that the water needs to grow."""
     hot_c = derived.tank_hh_c
     all_l = water_l(loop, derived)
     yield Row(
         "suction_m", WATER, "suction head at the pump", suction_m(loop, hot_c), "m", "more",
-        f"tank at its high-high, {SUCTION_LOSS_M:g} m lost; hold the pump's own need against it",
+        f"tank at its high-high, {show(SUCTION_LOSS_M, 'm', system)} lost on the way",
     )
     yield Row("water_l", WATER, "water in the loop", all_l, "l")
     yield Row(
         "expansion_l", WATER, "free space for its growth",
-        all_l * expansion_share(COLD_C, hot_c), "l", "less", "10 °C to the tank's high-high",
+        all_l * expansion_share(COLD_C, hot_c), "l", "less",
+        f"{show(COLD_C, 'c', system)} to the tank's high-high",
     )
     yield Row(
         "expansion_boil_l", WATER, "and up to boiling",

@@ -12,6 +12,7 @@ from coilward.loop.states import BoilTimes, film_ratio
 from coilward.loop.sums import settle
 from coilward.loop.sums.settle import Settled
 from coilward.loop.trips import is_tub
+from coilward.loop.units import System, show
 from coilward.sizing.row import Row
 
 SETTLING = "Where it settles"
@@ -97,13 +98,13 @@ def boils(state: State) -> bool:
     return math.isfinite(state.boils_s)
 
 
-def settling_rows(loop: Loop, derived: Derived) -> Iterator[Row]:
+def settling_rows(loop: Loop, derived: Derived, system: System) -> Iterator[Row]:
     """Every state as numbers."""
     for state in states(loop, derived):
-        yield from _rows(state, is_tub(loop))
+        yield from _rows(state, is_tub(loop), system)
 
 
-def _rows(state: State, tub: bool) -> Iterator[Row]:
+def _rows(state: State, tub: bool, system: System) -> Iterator[Row]:
     def row(word: str, name: str, value: float, unit: str, **more: str) -> Row:
         return Row(f"{state.key}_{word}", SETTLING, f"{state.name}: {name}", value, unit,
                    **more)  # type: ignore[arg-type]  # fmt: skip
@@ -115,7 +116,9 @@ def _rows(state: State, tub: bool) -> Iterator[Row]:
     yield row("flow_lpm", "flow", state.flow_lpm, "lpm", better="more")
     if not tub:
         yield row("tau_min", "time constant", state.tau_s / 60, "min")
-        yield row("near_min", "within 1 K of its end after", state.near_s / 60, "min")
+        near = f"within {show(NEAR_K, 'k', system)} of its end after"
+        yield row("near_min", near, state.near_s / 60, "min",
+                  words="boils before" if boils(state) else "")  # fmt: skip
         yield row(
             "boils_min", "boils after", state.boils_s / 60, "min", better="more",
             words="" if boils(state) else "never",

@@ -65,7 +65,7 @@ def loads_a(loop: Loop) -> tuple[float, float]:
     return least_a, least_a + (loop.radiator.fan_current_a if loop.radiator else 0.0)
 
 
-def supply_rows(loop: Loop, _: Derived) -> Iterator[Row]:
+def supply_rows(loop: Loop, _: Derived, __: System) -> Iterator[Row]:
     """Battery for the burn-out; the fitted wire, where the file tells it."""
     least_a, all_a = loads_a(loop)
     for hours in BURN_OUT_H:
