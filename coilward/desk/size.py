@@ -55,7 +55,8 @@ def size_loop(
     after = sums(loop_name, today, units)
     system = after.sized.system
     before = None if other_name is None else sums(other_name, today, system)
-    command = f"coilward size {loop_name}" + (f" --against {other_name}" if other_name else "")
+    beside = f" --against {other_name}" if other_name else ""
+    command = f"coilward size {loop_name}{beside} --units {system} --on {today}"
     told = Told(
         after, before,
         compared(before.sized.rows, after.sized.rows) if before else (), command,

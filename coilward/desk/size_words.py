@@ -45,14 +45,13 @@ def answer(told: Sums) -> str:
     still_s = sized.margins.still_s
     left = sized.margins.outlet_k
     if largest.outlet_c >= sized.derived.coil_boil_c:
-        hot = "With the largest fire held it boils although water flows."
-    else:
-        side = "under" if left >= 0 else "OVER"
-        hot = (
-            f"With the largest fire held the outlet is {show(largest.outlet_c, 'c', system)}, "
-            f"{show(abs(left), 'k', system)} {side} the allowed."
-        )
-    return f"{hot} If the pump dies then, the coil boils after {show(still_s, 's', system)}."
+        return "With the largest fire held the coil boils, although water flows."
+    side = "under" if left >= 0 else "OVER"
+    return (
+        f"With the largest fire held the outlet is {show(largest.outlet_c, 'c', system)}, "
+        f"{show(abs(left), 'k', system)} {side} the allowed. If the pump dies then, the coil boils "
+        f"after {show(still_s, 's', system)}."
+    )
 
 
 def step(remedy: Remedy) -> str:
@@ -126,6 +125,8 @@ def minutes(seconds: float) -> str:
         return "never"
     if math.isnan(seconds):
         return "–"
+    if seconds <= 0:
+        return "at once"
     return f"{seconds / 60:.0f} min" if seconds < 5940 else f"{seconds / 3600:.1f} h"
 
 

@@ -46,7 +46,7 @@ def word(before: Row | None, after: Row | None) -> Word:
         return "new"
     if before.value == after.value or math.isclose(before.value, after.value, rel_tol=SAME):
         return "same"
-    if math.isnan(before.value) and math.isnan(after.value):
+    if before.words and before.words == after.words:
         return "same"
     if not after.better:
         return "changed"

@@ -9,7 +9,7 @@ from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
 from coilward.loop.sums import dump, settle, wood
 from coilward.loop.trips import is_tub
-from coilward.loop.units import System
+from coilward.loop.units import System, show
 from coilward.sizing.row import Row
 
 HEAT, WOOD = "Heat wanted and caught", "Wood"
@@ -20,8 +20,8 @@ def heat_rows(loop: Loop, derived: Derived, _: System) -> Iterator[Row]:
     """What the room or the tub wants, and what the fire gives."""
     yield from _tub(loop, derived) if is_tub(loop) else _room(loop)
     yield Row(
-        "stream_w_per_lpm_k", HEAT, "heat that the flow carries", derived.water_w_per_lpm_k,
-        "w_per_lpm_k", note="water near the tank's trip",
+        "stream_w_per_lpm_k", HEAT, "each flow carries", derived.water_w_per_lpm_k,
+        "w_per_lpm_k",
     )
 
 
@@ -34,18 +34,17 @@ def _room(loop: Loop) -> Iterator[Row]:
     room, caught_w = loop.room, 1e3 * loop.fire.nominal_kw
     yield Row(
         "loss_w_k", HEAT, "room loses", room.heat_loss_w_k, "w_k",
-        note="walls, glass, leaking air, for each kelvin over outdoors",
     )
     if room.envelope:
         yield Row(
-            "envelope_w_k", HEAT, "by its surfaces and air changes", room.envelope.loss_w_k, "w_k",
-            note="sum of area x U, and the air that leaks",
+            "envelope_w_k", HEAT, "by surfaces and air", room.envelope.loss_w_k, "w_k",
+            note="area x U, and the air that leaks",
         )
     yield Row(
-        "wanted_w", HEAT, "heat wanted on the design night", wanted_w(loop), "w", "less",
-        "loss x (room - outdoor)",
+        "wanted_w", HEAT, "wanted, design night", wanted_w(loop), "w", "less",
+        "loss x (room less outdoor)",
     )
-    yield Row("caught_w", HEAT, "heat caught at the nominal fire", caught_w, "w", "more")
+    yield Row("caught_w", HEAT, "caught, nominal fire", caught_w, "w", "more")
     yield Row(
         "spare_w", HEAT, "caught less wanted", caught_w - wanted_w(loop), "w", "more",
         "before the losses of the lines",
@@ -59,7 +58,7 @@ def _room(loop: Loop) -> Iterator[Row]:
 def _tub(loop: Loop, derived: Derived) -> Iterator[Row]:
     caught_w, start_c = 1e3 * loop.fire.nominal_kw, loop.tank.start_c
     finish_c = derived.tank_finish_c
-    yield Row("caught_w", HEAT, "heat caught at the nominal fire", caught_w, "w", "more")
+    yield Row("caught_w", HEAT, "caught, nominal fire", caught_w, "w", "more")
     yield Row("finish_c", HEAT, "fire has to be finished at", finish_c, "c", "more",
               "the rest of the fire still comes")  # fmt: skip
     yield Row(
@@ -83,12 +82,12 @@ def heat_up_s(loop: Loop, derived: Derived) -> float:
     return settle.time_to_reach_s(loop.room.air_c + heat_w / loss_w_k, start_c, tau_s, finish_c)
 
 
-def wood_rows(loop: Loop, _: Derived, __: System) -> Iterator[Row]:
+def wood_rows(loop: Loop, _: Derived, system: System) -> Iterator[Row]:
     """Wood at the nominal fire."""
     fire = loop.fire
     net = wood.net_j_kg(fire.moisture)
     rate_kg_h = wood.wood_kg_h(1e3 * fire.nominal_kw, fire.caught, net)
-    about = f"at {100 * fire.moisture:.0f} % moisture, {net / 1e6:.1f} MJ/kg"
+    about = f"at {100 * fire.moisture:.0f} % moisture, {show(net, 'j_kg', system)}"
     yield Row("wood_kg_h", WOOD, "wood at the nominal fire", rate_kg_h, "kg_h", "less", about)
     yield Row("wood_night_kg", WOOD, f"wood for a night of {NIGHT_H:.0f} h", NIGHT_H * rate_kg_h,
               "kg", "less")  # fmt: skip

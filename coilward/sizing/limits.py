@@ -40,9 +40,9 @@ def flow_rows(_: Loop, derived: Derived, __: System) -> Iterator[Row]:
     ):  # fmt: skip
         yield Row(
             f"flow_min_{fire}_lpm", FLOW, f"minimum flow, {fire} fire", least_lpm, "lpm", "less",
-            f"with a quarter more heat; the valve keeps {RESERVE:g} times of it",
+            f"a quarter more heat; the valve keeps {RESERVE:g} x",
         )
     yield Row(
         "window_s", FLOW, "pump may restart within", derived.window_largest_s, "s", "more",
-        "largest fire: half the time to boil with a quarter more heat",
+        "half the time to boil, a quarter more heat",
     )

@@ -42,7 +42,7 @@ def _pump_rating(loop: Loop, derived: Derived, system: System) -> Iterator[str]:
         tank_c = getattr(derived.settled, fire).tank_c
         if tank_c > loop.pump.rated_c:
             yield (
-                f"PAST THE PUMP: at the {fire} fire the tank settles at "
+                f"PAST THE PUMP: at the {fire} fire the tank would settle at "
                 f"{show(tank_c, 'c', system)}, and the pump is rated for "
                 f"{show(loop.pump.rated_c, 'c', system)}. It gives up just when it is needed."
             )

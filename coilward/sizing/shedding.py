@@ -11,7 +11,7 @@ from coilward.loop.units import System, convert, show
 from coilward.loop.water import latent_heat_kj_kg, saturation_kpa, steam_density_kg_m3
 from coilward.sizing.row import Row
 
-SHEDDING = "Largest fire, radiator dead: one of these takes it"
+SHEDDING = "Largest fire, radiator dead"
 MOST_PIPE_M = 15.0
 """Finned pipe that somebody may really hang (common practice, no source)."""
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 WIDE: Final = 351.0
 HIGH: Final = 250.0
-STEPS: Final = 60
+STEPS: Final = 240
 HATCHES: Final[dict[Zone, str]] = {
     "allowed": "",
     "too hot": '<path d="M0 8L8 0" stroke="#16202c" stroke-width=".9"/>',

@@ -10,7 +10,7 @@ from coilward.desk.page.bars import effect_bars
 from coilward.desk.page.paper import drawing, paper, table
 from coilward.desk.page.safe_maps import heat_flow_map, heat_tank_map
 from coilward.desk.page.sheet import SHAPES
-from coilward.desk.page.style import FIT
+from coilward.desk.page.style import fit
 from coilward.desk.size_words import (
     answer,
     conclusion,
@@ -26,6 +26,7 @@ from coilward.desk.size_words import (
 )
 from coilward.desk.verdict import ALWAYS
 from coilward.loop.document import loop_id
+from coilward.loop.trips import is_tub
 from coilward.loop.units import show
 from coilward.sizing.settling import NEAR_K, SETTLING, boils
 
@@ -48,15 +49,17 @@ h2 { margin: 7px 0 2px; font-size: 12px; }
 .block td:last-child { text-align: right; white-space: nowrap; font-weight: 700;
   font-variant-numeric: tabular-nums; }
 .block small { display: block; color: #5c6773; font-size: 9px; line-height: 1.15; }
-ul.remarks { margin: 3px 0; padding-left: 14px; columns: 2; column-gap: 18px; }
+ul.remarks { margin: 3px 0; padding-left: 14px; columns: 2; column-gap: 34px; }
 ul.remarks li { break-inside: avoid; }
 .worse { color: #a3210f; font-weight: 700; }
 .apart { break-after: page; margin-bottom: 14px; border-bottom: 2px solid #16202c;
   padding-bottom: 8px; }
 .compared { columns: 2; column-gap: 18px; }
 table.rows td.n { white-space: nowrap; }
-@media print { .fits { zoom: var(--upright, 1); } }
-@media print and (orientation: landscape) { .fits { zoom: var(--lying, .7); } }
+.main { break-after: page; }
+.states td { padding-top: 1px; padding-bottom: 1px; }
+@media print { .sheet .main { zoom: var(--upright, 1); } }
+@media print and (orientation: landscape) { .sheet .main { zoom: var(--lying, .7); } }
 @media screen and (max-width: 760px) {
   .sheet { width: auto; margin: 0; padding: 10px; box-shadow: none; }
   header { display: block; }
@@ -67,7 +70,8 @@ table.rows td.n { white-space: nowrap; }
   .block small { font-size: 11px; }
 }
 """
-SCRIPT: Final = f"<script>{FIT}sheet.classList.add('fits');</script>"
+HEADER_PX: Final = 40
+SCRIPT: Final = f'<script>{fit(".main", HEADER_PX)}</script>'
 
 
 def size_page(told: Told) -> str:
@@ -75,14 +79,13 @@ def size_page(told: Told) -> str:
     sums, name = told.after, told.after.sized.loop.name
     title = f"{name}: the sums before anything is bought"
     parts = [
-        _against(told), _top(sums), _states(sums),
+        _against(told), '<section class="main">', _top(sums), _states(sums),
         f'<div class="two">{drawing(heat_flow_map(sums.sized))}'
         f"{drawing(heat_tank_map(sums.sized))}</div>",
-        _blocks(sums),
+        _blocks(sums), "</section>",
         "<h2>What moves the margins most</h2>",
         f'<div class="wide">{drawing(effect_bars(sums))}</div>',
-        _remedies(sums),
-        "" if told.before else SCRIPT,
+        _remedies(sums), SCRIPT,
     ]  # fmt: skip
     footer = f"Loop {loop_id(sums.sized.loop)}. Do it again: <code>{escape(told.command)}</code>"
     return paper(
@@ -113,7 +116,7 @@ def _states(sums: Sums) -> str:
 
     lines: list[tuple[str, list[str]]] = [
         ("outlet ends at", [hot(each, each.outlet_c) for each in sized.states]),
-        ("tank ends at", [hot(each, each.tank_c) for each in sized.states]),
+        ("tub, judged at" if is_tub(sized.loop) else "tank ends at", [hot(each, each.tank_c) for each in sized.states]),
         ("flow", [show(each.flow_lpm, "lpm", system) for each in sized.states]),
         ("time constant", [minutes(each.tau_s) for each in sized.states]),
         (f"within {show(NEAR_K, 'k', system)} of its end after",
@@ -122,7 +125,7 @@ def _states(sums: Sums) -> str:
         ("boils without flow after", [seconds(each.still_s) for each in sized.states]),
         ("the same with the wall's film", [seconds(each.still_film_s) for each in sized.states]),
     ]  # fmt: skip
-    rows = [[escape(name), *cells] for name, cells in lines]
+    rows = [[escape(name), *cells] for name, cells in lines if set(cells) != {"–"}]
     return f'<h2>{SETTLING}</h2><div class="wide">{table(heads, rows, "states")}</div>'
 
 
