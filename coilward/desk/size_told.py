@@ -142,9 +142,9 @@ def _findings(console: Console, sums: Sums) -> None:
 def _against(console: Console, told: Told) -> None:
     assert told.before is not None
     heading(console, f"Before ({told.before.sized.loop.name}) and after")
-    console.print(f"  {verdicts(told)}", style="bold red" if "WORSE" in verdicts(told) else "bold")
+    item(console, verdicts(told), style="bold red" if "WORSE" in verdicts(told) else "bold")
     for text in worse_findings(told):
-        console.print(f"  WORSE    {text}", style="red")
+        item(console, f"WORSE: {text}", style="red")
     moved = [each for each in told.compared if each.word != "same"]
     if not moved:
         item(console, "No number changes.")
@@ -152,7 +152,7 @@ def _against(console: Console, told: Told) -> None:
         old, new = (
             shown(row, told.system) if row else "none" for row in (each.before, each.after)
         )
-        console.print(
-            f"  {each.word:8} {each.row.name}: {old} -> {new}",
-            style="red" if each.word == "WORSE" else "", soft_wrap=True,
+        item(
+            console, f"{each.word}: {each.row.name}: {old} -> {new}",
+            style="red" if each.word == "WORSE" else "",
         )  # fmt: skip

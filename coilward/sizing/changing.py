@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import TypeVar
 
+from scipy.optimize import brentq
+
+from coilward.loop.hydraulics import rated_flow_lpm
 from coilward.loop.model import Loop
 from coilward.loop.units import Section
 
@@ -13,6 +16,35 @@ Part = TypeVar("Part", bound=Section)
 def scaled(part: Part, factor: float, *fields: str) -> Part:
     """A part with some of its numbers multiplied."""
     return part.model_copy(update={name: factor * getattr(part, name) for name in fields})
+
+
+def fittings(loop: Loop, factor: float) -> Loop:
+    """Every stated loss of fittings and radiator multiplied."""
+    lines = {
+        name: scaled(getattr(loop.lines, name), factor, "loss_kpa")
+        for name in type(loop.lines).model_fields
+    }
+    parts: dict[str, Section] = {"lines": loop.lines.model_copy(update=lines)}
+    if loop.radiator is not None:
+        parts["radiator"] = scaled(loop.radiator, factor, "loss_kpa")
+    return loop.model_copy(update=parts)
+
+
+def refitted(old: Loop, new: Loop) -> Loop:
+    """The new loop with the same fittings in it.
+
+    A file states their loss at the loop's own flow with the valve open. Where the flow becomes
+    another one, the loss has to be stated anew, as its square, or the fittings would be others.
+    """
+    flow_lpm = rated_flow_lpm(old)
+
+    def at(wanted_lpm: float) -> Loop:
+        return fittings(new, (wanted_lpm / flow_lpm) ** 2)
+
+    def over_lpm(wanted_lpm: float) -> float:
+        return rated_flow_lpm(at(wanted_lpm)) - wanted_lpm
+
+    return at(float(brentq(over_lpm, flow_lpm / 50, 50 * flow_lpm, xtol=1e-6)))
 
 
 def heat(loop: Loop, factor: float) -> Loop:
@@ -28,7 +60,8 @@ def flow(loop: Loop, factor: float) -> Loop:
         scaled(scaled(point, factor, "flow_lpm"), factor**2, "head_kpa")
         for point in loop.pump.curve
     ]
-    return loop.model_copy(update={"pump": loop.pump.model_copy(update={"curve": curve})})
+    pump = loop.pump.model_copy(update={"curve": curve})
+    return refitted(loop, loop.model_copy(update={"pump": pump}))
 
 
 def radiator(loop: Loop, factor: float) -> Loop:
@@ -41,7 +74,8 @@ def radiator(loop: Loop, factor: float) -> Loop:
 
 def coil(loop: Loop, factor: float) -> Loop:
     """A longer coil of the same tube in the same fire, which gives the same heat."""
-    return loop.model_copy(update={"coil": scaled(loop.coil, factor, "length_m")})
+    longer = scaled(loop.coil, factor, "length_m")
+    return refitted(loop, loop.model_copy(update={"coil": longer}))
 
 
 def tank(loop: Loop, factor: float) -> Loop:

@@ -46,16 +46,12 @@ def _peak(loop: Loop, off: float) -> Loop:
 
 def _wall(loop: Loop, off_mm: float) -> Loop:
     wall_mm = max(0.1, loop.coil.wall_mm + off_mm)
-    return loop.model_copy(update={"coil": loop.coil.model_copy(update={"wall_mm": wall_mm})})
+    coil = loop.coil.model_copy(update={"wall_mm": wall_mm})
+    return changing.refitted(loop, loop.model_copy(update={"coil": coil}))
 
 
 def _fittings(loop: Loop, off: float) -> Loop:
-    lines = loop.lines
-    more = {
-        name: changing.scaled(getattr(lines, name), 1 + off, "loss_kpa")
-        for name in type(lines).model_fields
-    }
-    return loop.model_copy(update={"lines": lines.model_copy(update=more)})
+    return changing.refitted(loop, changing.fittings(loop, 1 + off))
 
 
 def _air(loop: Loop, off_k: float) -> Loop:

@@ -116,7 +116,8 @@ def _states(sums: Sums) -> str:
 
     lines: list[tuple[str, list[str]]] = [
         ("outlet ends at", [hot(each, each.outlet_c) for each in sized.states]),
-        ("tub, judged at" if is_tub(sized.loop) else "tank ends at", [hot(each, each.tank_c) for each in sized.states]),
+        ("tub, judged at" if is_tub(sized.loop) else "tank ends at",
+         [hot(each, each.tank_c) for each in sized.states]),
         ("flow", [show(each.flow_lpm, "lpm", system) for each in sized.states]),
         ("time constant", [minutes(each.tau_s) for each in sized.states]),
         (f"within {show(NEAR_K, 'k', system)} of its end after",
