@@ -67,6 +67,10 @@ def test_the_answer_comes_first_and_says_the_margins(cli):
     assert "No home builder hangs 50.2 m of finned pipe" in told
     assert "typed 750 W/K, by surfaces and air changes 740 W/K" in told
     assert "BOILS after 45 min although water flows" in told
+    assert "as finned pipe: 50.2 m (8 W/K for each m in still air)" in told
+    assert "or the tank alone, for: 33 min" in told
+    assert "heat of the fire ± 20 %: less 28.2 K, more 5.5 K" in told
+    assert "air round the radiator ± 5.0 K: less 21.9 K, more 11.9 K" in told
     assert "85.6 s (87.8 s with the wall's film)" in told
 
 

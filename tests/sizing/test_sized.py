@@ -367,6 +367,25 @@ def test_a_sound_loop_gets_the_first_step_of_each_change():
     assert found[-1].after == margins(new, derive(new, TODAY))
 
 
+def test_a_change_that_harms_a_sound_loop_is_not_tried_further():
+    """At the largest fire that is still sound a longer coil leaves too little flow."""
+    loop = changed(shipped("boathouse"), passive__open_vent__carries_kw=20.0, tank__loss_w_k=0.0)
+
+    def bad(factor):
+        return bool(sound(changing.heat(loop, factor), derive(changing.heat(loop, factor), TODAY)))
+
+    low, high = 1.0, 3.0
+    assert not bad(low)
+    assert bad(high)
+    while high - low > 1e-4:
+        middle = (low + high) / 2
+        low, high = (low, middle) if bad(middle) else (middle, high)
+    edge = changing.heat(loop, low)
+    coil = next(each for each in remedies(edge, TODAY, judge) if each.key == "coil")
+    assert (coil.factor, coil.enough) == (1.25, False)
+    assert coil.left
+
+
 def resistance(loop):
     return fittings_kpa(loop) / rated_flow_lpm(loop) ** 2
 

@@ -52,9 +52,9 @@ h2 { margin: 7px 0 2px; font-size: 12px; }
 ul.remarks { margin: 3px 0; padding-left: 14px; columns: 2; column-gap: 34px; }
 ul.remarks li { break-inside: avoid; }
 .worse { color: #a3210f; font-weight: 700; }
+.apart ul { margin: 3px 0 6px; padding-left: 16px; }
 .apart { break-after: page; margin-bottom: 14px; border-bottom: 2px solid #16202c;
   padding-bottom: 8px; }
-.compared { columns: 2; column-gap: 18px; }
 table.rows td.n { white-space: nowrap; }
 .main { break-after: page; }
 .states td { padding-top: 1px; padding-bottom: 1px; }
@@ -63,7 +63,9 @@ table.rows td.n { white-space: nowrap; }
 @media screen and (max-width: 760px) {
   .sheet { width: auto; margin: 0; padding: 10px; box-shadow: none; }
   header { display: block; }
-  .two, .blocks, .compared, ul.remarks { display: block; columns: 1; }
+  table.compared { table-layout: auto; }
+  table.compared col { width: auto !important; }
+  .two, .blocks, ul.remarks { display: block; columns: 1; }
   .wide { overflow-x: auto; }
   .wide > * { min-width: 640px; }
   body { font-size: 13px; }
@@ -211,4 +213,4 @@ def _moved(chapter: str, rows: list[Compared], told: Told) -> str:
          '<span class="worse">WORSE &#9660;</span>' if each.word == "WORSE" else each.word]
         for each in rows
     ]  # fmt: skip
-    return f'<div class="wide">{table(heads, cells, "compared")}</div>'
+    return table(heads, cells, "compared")
