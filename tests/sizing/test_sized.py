@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
@@ -198,6 +199,59 @@ def test_water_in_the_loop():
     coil = 20 * 0.202**2 / 4 * math.pi * 10  # 20.2 mm bore, in dm
     lines = 15 * 0.2**2 / 4 * math.pi * 10  # 20 mm bore
     assert water_l(loop, derive(loop, TODAY)) == pytest.approx(300 + coil + lines + 3.2 + 6)
+
+
+def water(wanted, celsius):
+    return PropsSI(wanted, "T", celsius + 273.15, "P", 101325, "Water")
+
+
+def test_rows_of_the_greenhouse_by_hand():
+    """Each from the printed numbers of the loop, with CoolProp's water; air at 1000 m 89.87 kPa."""
+    found = {key: row.value for key, row in rows(shipped("greenhouse")).items()}
+    stream = 12.003 / 60000 * 985 * 4186
+    trip_c, settled_c, allow_c = 59.826, 31.311, 81.649
+    assert found["sink_min"] == pytest.approx(
+        300 * 0.985 * 4186 * (trip_c - settled_c) / 18000 / 60, rel=1e-4
+    )
+    # The pump stands 1.4 m under the tank's water; 0.3 m are lost.
+    vapour_pa = PropsSI("P", "T", 67.826 + 273.15, "Q", 0, "Water")
+    head_m = (89875 - vapour_pa) / (water("D", 67.826) * 9.80665) + 1.4 - 0.3
+    assert found["suction_m"] == pytest.approx(head_m, abs=0.01)
+    for key, hot_c in (("expansion_l", 67.826), ("expansion_boil_l", 96.649)):
+        grown_l = 320.32 * (water("D", 10) / water("D", hot_c) - 1)
+        assert found[key] == pytest.approx(grown_l, rel=2e-3)
+    # Pump 4 A, board 0.3 A, half of the battery usable.
+    assert found["battery_1_h_ah"] == pytest.approx(8.6)
+    assert found["battery_4_h_ah"] == pytest.approx(34.4)
+    assert found["battery_lasts_h"] == pytest.approx(60 / 8.6)
+    assert found["wire_drop_v"] == pytest.approx(4 * 10 * 0.0175 / 2.5)
+    assert found["flow_min_largest_lpm"] == pytest.approx(
+        60000 * 1.25 * 18000 / (985 * 4186 * (allow_c - 42.967)), rel=1e-4
+    )
+    assert found["flow_min_nominal_lpm"] == pytest.approx(
+        60000 * 1.25 * 12000 / (985 * 4186 * (allow_c - settled_c)), rel=1e-4
+    )
+    net_mj = 18.6 * 0.8 - 2.443 * 0.2
+    assert found["wood_kg_h"] == pytest.approx(3.6 * 12 / 0.4 / net_mj)
+    assert found["wood_night_kg"] == pytest.approx(8 * 3.6 * 12 / 0.4 / net_mj)
+    # The dump takes the fire at the allowed outlet in 25 degC air.
+    taken = (1 - math.exp(-8 * found["dump_pipe_m"] / stream)) * stream * (allow_c - 25)
+    assert taken == pytest.approx(18000, rel=1e-3)
+    assert found["quench_lpm"] == pytest.approx(60 * 18 / 4.186 / 50)
+    latent = PropsSI("H", "T", 96.649 + 273.15, "Q", 1, "Water") - PropsSI(
+        "H", "T", 96.649 + 273.15, "Q", 0, "Water"
+    )
+    assert found["steam_kg_h"] == pytest.approx(3600 * 18000 / latent, rel=1e-3)
+    steam = PropsSI("D", "T", 96.649 + 273.15, "Q", 1, "Water")
+    assert found["steam_m3_h"] == pytest.approx(3600 * 18000 / latent / steam, rel=1e-3)
+
+
+def test_fans_are_told_beside_the_battery():
+    """Pump 4, board 0.3, fans 6 A: 20.6 and 82.4 Ah of lead-acid."""
+    found = rows(shipped("greenhouse"))
+    assert found["battery_1_h_ah"].note == "lead-acid, half usable; 21 Ah with the fans"
+    assert found["battery_4_h_ah"].note == "lead-acid, half usable; 82 Ah with the fans"
+    assert "fans" not in rows(shipped("hot-tub"))["battery_4_h_ah"].note
 
 
 @pytest.mark.parametrize("name", NAMES)
