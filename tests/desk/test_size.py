@@ -57,6 +57,8 @@ def test_a_shipped_loop(cli, name, tmp_path):
                   "wood for a night of 8 h", "battery for 4 h", "quench", "steam", "Take care."):
         assert words in told
     assert page.count("<svg") == 4
+    # Outlet and tank with the fans off, and with the dump open besides; a tub has neither.
+    assert page.count("BOILS &#9650;") == (0 if name == "hot-tub" else 4)
 
 
 def test_the_answer_comes_first_and_says_the_margins(cli):
