@@ -71,6 +71,32 @@ def check(
     raise typer.Exit(check_loop(loop, today=_day(on, loop), json_name=json, units=units))
 
 
+@app.command(epilog="Example: coilward size mine.toml --against greenhouse --page sums.html")
+def size(
+    loop: LoopName,
+    against: Annotated[
+        str | None,
+        typer.Option(
+            "--against", metavar="OTHER", help="Set the numbers of LOOP beside those of this one."
+        ),
+    ] = None,
+    json: Json = None,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write the sums to print.")
+    ] = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Do the sums before anything is bought: where it settles, what it needs, what helps."""
+    from coilward.desk.size import size_loop
+
+    raise typer.Exit(
+        size_loop(
+            loop, against, today=_day(on, loop), json_name=json, page_name=page, units=units
+        )
+    )
+
+
 @app.command(
     epilog="Example: coilward rehearse greenhouse --night pump-dies --seed 7 --page night.html"
 )

@@ -187,6 +187,13 @@ MILLIMETRES: Final = Quantity(
     "a small length", "15 mm",
     {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH_MM, "inch": INCH_MM, "ft": FOOT_M * 1000},
 )  # fmt: skip
+SQUARE_METRES: Final = Quantity("an area", "12 m2", {"m2": 1.0, "ft2": FOOT_M**2})
+CUBIC_METRES: Final = Quantity(
+    "a volume of air", "90 m3", {"m3": 1.0, "L": 0.001, "ft3": FOOT_M**3}
+)
+SQUARE_MILLIMETRES: Final = Quantity(
+    "a wire's cross-section", "2.5 mm2", {"mm2": 1.0, "in2": INCH_MM**2}
+)
 KILOGRAMS: Final = Quantity(
     "a mass", "4 kg", {"kg": 1.0, "g": 0.001, "lb": POUND_KG, "lbs": POUND_KG}
 )
@@ -252,6 +259,9 @@ Celsius = Annotated[float, CELSIUS]
 Kelvin = Annotated[float, KELVIN]
 Metres = Annotated[float, METRES]
 Millimetres = Annotated[float, MILLIMETRES]
+SquareMetres = Annotated[float, SQUARE_METRES]
+CubicMetres = Annotated[float, CUBIC_METRES]
+SquareMillimetres = Annotated[float, SQUARE_MILLIMETRES]
 Kilograms = Annotated[float, KILOGRAMS]
 Litres = Annotated[float, LITRES]
 LitresPerMinute = Annotated[float, LITRES_PER_MINUTE]
@@ -303,6 +313,9 @@ _SHOWN: Final[dict[str, _Shown]] = {
     "mm": _Shown("mm", 1, "in", 1 / INCH_MM, us_digits=3),
     "l": _Shown("L", 2, "gal", 1 / US_GALLON_L),
     "kpa": _Shown("kPa", 1, "psi", 1 / PSI_KPA, us_digits=2),
+    "j_kg": _Shown("MJ/kg", 1, "BTU/lb", POUND_KG / BTU_J, us_digits=0, si_factor=1e-6),
+    "kg_h": _Shown("kg/h", 1, "lb/h", 1 / POUND_KG),
+    "m3_h": _Shown("m3/h", 0, "ft3/h", 1 / FOOT_M**3),
     "s": _Shown("s", 1),
     "min": _Shown("min", 0),
     "h": _Shown("h", 1),
