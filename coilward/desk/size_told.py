@@ -40,7 +40,7 @@ def say(told: Told, written: list[str]) -> None:
     for text in sums.sized.remarks:
         lead(console, "-", text, width=1)
     if told.before:
-        _against(console, told)
+        _against(console, told, told.before.sized.loop.name)
     _rows(console, sums)
     _wires(console, sums)
     _effects(console, sums)
@@ -139,9 +139,8 @@ def _findings(console: Console, sums: Sums) -> None:
         lead(console, finding.severity, finding.text, width=max(len(f.severity) for f in every))
 
 
-def _against(console: Console, told: Told) -> None:
-    assert told.before is not None
-    heading(console, f"Before ({told.before.sized.loop.name}) and after")
+def _against(console: Console, told: Told, before: str) -> None:
+    heading(console, f"Before ({before}) and after")
     item(console, verdicts(told), style="bold red" if "WORSE" in verdicts(told) else "bold")
     for text in worse_findings(told):
         item(console, f"WORSE: {text}", style="red")

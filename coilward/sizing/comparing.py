@@ -16,25 +16,20 @@ SAME = 1e-9
 class Compared(NamedTuple):
     """One number of both loops; None where one of them does not have it."""
 
+    row: Row
+    """The one that tells name, chapter and unit."""
     before: Row | None
     after: Row | None
     word: Word
-
-    @property
-    def row(self) -> Row:
-        """The row that tells name, chapter and unit."""
-        row = self.after or self.before
-        assert row is not None
-        return row
 
 
 def compared(before: Sequence[Row], after: Sequence[Row]) -> tuple[Compared, ...]:
     """Every number of either loop, in the order of the second."""
     old = {row.key: row for row in before}
     new = {row.key: row for row in after}
-    keys = [*new, *(key for key in old if key not in new)]
     return tuple(
-        Compared(old.get(key), new.get(key), word(old.get(key), new.get(key))) for key in keys
+        Compared(row, old.get(key), new.get(key), word(old.get(key), new.get(key)))
+        for key, row in (new | {key: row for key, row in old.items() if key not in new}).items()
     )
 
 
