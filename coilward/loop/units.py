@@ -35,7 +35,10 @@ _BTU_H_W: Final = BTU_J / 3600
 _DELTA_F_K: Final = 5 / 9
 _F_TO_C: Final = (5 / 9, -160 / 9)
 
-_NUMBER = re.compile(r"[+-]?(?:\d[\d_]*\.?\d*(?:[eE][+-]?\d+)?|\.\d+|nan\b|inf(?:inity)?\b)", re.I)
+NUMBER: Final = re.compile(
+    r"[+-]?(?:\d[\d_]*\.?\d*(?:[eE][+-]?\d+)?|\.\d+|nan\b|inf(?:inity)?\b)", re.I
+)
+"""A number as it is typed before its unit."""
 _SAME = str.maketrans({"°": "deg", "º": "deg", "²": "2", "³": "3", "^": "", "Δ": "delta_"})
 
 
@@ -130,7 +133,7 @@ def split(value: str | int | float) -> tuple[float | None, str]:
     if not isinstance(value, str):
         return float(value) if abs(value) < 1e308 else math.inf, ""
     text = value.strip().replace("\N{MINUS SIGN}", "-")
-    found = _NUMBER.match(text)
+    found = NUMBER.match(text)
     if found is None or text[found.end() :].startswith((",", ".", "_")):
         return None, ""
     return float(found[0]), text[found.end() :].strip()
