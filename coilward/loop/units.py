@@ -247,6 +247,10 @@ PULSES: Final = Quantity(
     "pulses for a volume", "345 pulses/L",
     {"pulses/L": 1.0, "pulse/L": 1.0, "1/L": 1.0, "/L": 1.0, "pulses/gal": 1 / US_GALLON_L},
 )  # fmt: skip
+OHMS: Final = Quantity(
+    "a resistance", "2500 ohm",
+    {"ohm": 1.0, "ohms": 1.0, "Ω": 1.0, "kohm": 1000.0, "kΩ": 1000.0, "k": 1000.0},
+)  # fmt: skip
 SHARE: Final = Quantity("a share", "20 %", {"": 1.0, "%": 0.01}, bare=True)
 RATIO: Final = Quantity("a plain number", "1.5", {"": 1.0}, bare=True)
 COUNT: Final = Quantity("a whole number", "2", {"": 1.0}, bare=True, whole=True)
