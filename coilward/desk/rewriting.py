@@ -53,9 +53,13 @@ class Rewrite:
         told = []
         blocks = difflib.SequenceMatcher(None, old, new, autojunk=False).get_opcodes()
         for what, first, last, start, stop in blocks:
-            if what != "equal":
-                told += [f"{first + n + 1:4} - {line}" for n, line in enumerate(old[first:last])]
-                told += [f"{first + 1:4} + {line}" for line in new[start:stop]]
+            if what == "equal":
+                continue
+            for number in range(max(last - first, stop - start)):
+                if first + number < last:
+                    told.append(f"{first + number + 1:4} - {old[first + number]}")
+                if start + number < stop:
+                    told.append(f"{min(first + number + 1, len(old)):4} + {new[start + number]}")
         return told
 
 

@@ -316,6 +316,8 @@ _SHOWN: Final[dict[str, _Shown]] = {
     "v": _Shown("V", 1),
     "a": _Shown("A", 1),
     "ah": _Shown("Ah", 0),
+    "per_l": _Shown("pulses/L", 1, "pulses/gal", US_GALLON_L, us_digits=0),
+    "ohm": _Shown("ohm", 0),
     "": _Shown("", 3),
 }
 
