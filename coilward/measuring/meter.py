@@ -14,13 +14,13 @@ from typing import Final, NamedTuple
 from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.units import (
     CELSIUS,
-    COUNT,
     KILOGRAMS,
     LITRES,
     LITRES_PER_MINUTE,
     POUND_KG,
     SECONDS,
     US_GALLON_L,
+    Quantity,
 )
 from coilward.loop.water import density_kg_m3
 from coilward.measuring.readings import Column, Reading, grouped, odd_ones
@@ -41,14 +41,17 @@ WATER_U_K: Final = 0.5
 DENSITY_U: Final = 1e-4
 """Of the density by itself: tap water and dissolved air (common practice, no source)."""
 
+COUNTED: Final = Quantity("a whole number", "3119", {"": 1.0}, bare=True, whole=True)
+
 COLUMNS: Final = (
-    Column("pulses", "pulses counted while the water ran", COUNT, least=1, most=1e9),
-    Column("mass", "the water's mass, vessel taken off", KILOGRAMS, needed=False, above=0,
-           most=5000),
+    Column("pulses", "pulses counted while the water ran", COUNTED, least=1, most=999_999),
+    Column("mass", "the water's mass, vessel taken off", KILOGRAMS, needed=False, usual=True,
+           above=0, most=5000),
     Column("volume", "the water's volume, where it is not weighed", LITRES, needed=False,
            above=0, most=5000),
     Column("water", "temperature of the water", CELSIUS, least=0, most=100),
-    Column("time", "how long the water ran", SECONDS, needed=False, above=0, most=86400),
+    Column("time", "how long the water ran", SECONDS, needed=False, usual=True, above=0,
+           most=86400),
     Column("flow", "the flow, where the time is not known", LITRES_PER_MINUTE, needed=False,
            above=0, most=200),
 )  # fmt: skip
@@ -268,9 +271,9 @@ def slips(readings: Sequence[Reading], runs: Sequence[Run], present_k: float) ->
             if why:
                 wanted += "; if the table is right, correct meter.pulses in the loop file first"
             faults.append(reading.fault(key, f"{problem}{f'; {why}' if why else ''}", wanted))
-        elif abs(ratio - 1) > APART:
+        elif abs(ratio - 1) > APART or (len(ks) == 2 and max(ks) > min(ks) * (1 + APART)):
             problem = f"this gives {run.k:.1f} pulses/L, far from the other runs"
-            faults.append(reading.fault(key, problem, "a run within a fifth of the others"))
+            faults.append(reading.fault(key, problem, "runs within a fifth of each other"))
     return faults + _warm(readings, [run.water_c for run in runs])
 
 

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from itertools import pairwise
+from statistics import median
 from typing import Final
 
 from pydantic_core import PydanticCustomError
@@ -36,6 +37,8 @@ class Column:
     """None for one of the words."""
     words: tuple[str, ...] = ()
     needed: bool = True
+    usual: bool = False
+    """Not needed, but shown in examples."""
     least: float = -math.inf
     most: float = math.inf
     """Numbers in the quantity's own unit; both ends are accepted."""
@@ -146,7 +149,7 @@ def header(columns: Sequence[Column]) -> str:
     return ", ".join(
         f"{each.name} {each.quantity.unit}".strip() if each.quantity else each.name
         for each in columns
-        if each.needed
+        if each.needed or each.usual
     )
 
 
@@ -180,6 +183,9 @@ def _heads(
                 Fault(file, line, "", shown, "this column is there twice", "each column once")
             )
         heads.append((column, unit))
+    if not heads:
+        problem = "the first line names no column"
+        raise InputRefused([Fault(file, line, "", printable(",".join(cells), 60), problem, example)])
     there = [each.name for each, _ in heads]
     for each in columns:
         if each.needed and each.name not in there:
@@ -201,7 +207,8 @@ def _reading(
     for (column, unit), cell in zip(heads, row, strict=False):
         if not cell.strip():
             continue
-        typed[column.name] = printable(f"{cell.strip()} {unit}".strip(), 60)
+        own = split(cell)[1] if column.quantity else ""
+        typed[column.name] = printable(f"{cell.strip()} {'' if own else unit}".strip(), 60)
         try:
             values[column.name] = column.parse(cell, unit)
         except ValueError as error:
@@ -218,18 +225,8 @@ def _reading(
 
 
 def odd_ones(values: Sequence[float]) -> list[float]:
-    """Each value over the median of the others; 1 where there are no others."""
-    ratios = []
-    for index, value in enumerate(values):
-        others = sorted([*values[:index], *values[index + 1 :]])
-        middle = others[len(others) // 2] if len(others) % 2 else sum(_middle(others)) / 2
-        ratios.append(value / middle if others and middle else 1.0)
-    return ratios
-
-
-def _middle(ordered: Sequence[float]) -> tuple[float, float]:
-    half = len(ordered) // 2
-    return (ordered[half - 1], ordered[half]) if ordered else (1.0, 1.0)
+    """Each value over the median of all; 1 where there are too few to tell which is odd."""
+    return [value / median(values) if len(values) > 2 else 1.0 for value in values]
 
 
 def grouped(values: Sequence[float], apart: float) -> list[list[int]]:

@@ -43,7 +43,7 @@ def columns(kind: Kind) -> tuple[Column, ...]:
     return (
         Column("bath", "what it hangs in", words=("ice", "boiling", "reference")),
         Column("reference", "true temperature, where it is a reference", CELSIUS, needed=False,
-               least=-40, most=200),
+               usual=True, least=-40, most=200),
         reading,
         Column("doubt", "standard uncertainty of the true temperature", KELVIN, needed=False,
                above=0, most=5),
@@ -184,8 +184,8 @@ def _bath_fault(
     if kind != "ice" and typed_c > boils_c + ALTITUDE_K:
         return each.fault(
             "reference",
-            f"at {altitude_m:g} m open water can't be hotter than {boils_c:.2f} degC: was the "
-            "altitude forgotten?",
+            f"at {altitude_m:g} m open water can't be hotter than {boils_c:.2f} degC; the "
+            "altitude may have been forgotten",
             f"nothing there for boiling water, or at most {boils_c:.2f} degC; or site.altitude "
             "in the loop file put right",
         )
@@ -219,7 +219,8 @@ def calibrate(
         raise InputRefused([wrong]) from None
     gain = 1.0 if kind == "ntc" else fit.constants[0]
     if not 0.9 < gain < 1.1:
-        problem = f"a gain of {gain:.3f} is no thermometer's: degrees Fahrenheit as Celsius?"
+        problem = f"a gain of {gain:.3f} is no thermometer's; Fahrenheit may have been typed as "
+        problem += "Celsius"
         raise InputRefused([readings[-1].fault("reading", problem, "readings within a tenth")])
     points_c = [bath.true_c for bath in baths]
     at = tuple(

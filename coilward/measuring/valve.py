@@ -36,7 +36,8 @@ POSITION: Final = Quantity("a position", "35 %", {"": 1.0, "%": 0.01, "units": 1
 COLUMNS: Final = (
     Column("way", "how it came there", words=("opening", "closing", "stop")),
     Column("position", "share of the stroke, or servo units", POSITION, least=0, most=1e5),
-    Column("flow", "the flow, if it is known", LITRES_PER_MINUTE, needed=False, least=0, most=200),
+    Column("flow", "the flow, if it is known", LITRES_PER_MINUTE, needed=False, usual=True, least=0,
+           most=200),
     Column("mass", "the water that ran", KILOGRAMS, needed=False, least=0, most=5000),
     Column("time", "in this time", SECONDS, needed=False, above=0, most=86400),
 )  # fmt: skip

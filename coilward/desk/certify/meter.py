@@ -77,7 +77,7 @@ def _certificate(found: Meter, here: Here, present: float) -> Certificate:
     ]  # fmt: skip
     return Certificate(
         f"{here.loop.name}: flow meter",
-        f"One litre gives {found.k:.1f} pulses, known to {share:.1f} %."
+        f"{k_words(found.k, 0).split(' ±')[0]}, known to {share:.1f} %."
         + (" One number does not do for all flows." if found.real_effect else ""),
         tuple(results),
         *_table(found, here.system),

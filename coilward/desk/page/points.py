@@ -152,7 +152,9 @@ def _number(value: float) -> str:
 
 def _text(x: float, y: float, words: str, anchor: str, *, bold: bool = False) -> str:
     weight = ' font-weight="700"' if bold else ""
+    # A white edge keeps the words readable where a line runs through them.
     return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="9.5" text-anchor="{anchor}"{weight}>'
+        f'<text x="{x:.1f}" y="{y:.1f}" font-size="9.5" text-anchor="{anchor}"{weight} '
+        'stroke="#fff" stroke-width="3" paint-order="stroke">'
         f"{escape(words)}</text>"
     )
