@@ -15,6 +15,13 @@ from coilward.measuring.readings import Column, Reading
 Ask = Callable[[str], str]
 
 
+def _ask(words: str) -> str:
+    """A line of standard input; the question goes to standard error, so that output stays clean."""
+    sys.stderr.write(words)
+    sys.stderr.flush()
+    return input()
+
+
 def kept_name(instrument: str, today: date) -> Path:
     """A new table in this folder for what is typed today."""
     stem = f"coilward-{instrument}-{today}"
@@ -22,7 +29,7 @@ def kept_name(instrument: str, today: date) -> Path:
     return next(path for path in map(Path, names) if not path.exists())
 
 
-def typed_readings(columns: Sequence[Column], keep: Path, ask: Ask = input) -> Iterator[Reading]:
+def typed_readings(columns: Sequence[Column], keep: Path, ask: Ask = _ask) -> Iterator[Reading]:
     """Readings as a person types them, until an empty line.
 
     Every line is put into `keep` as it is finished; Ctrl-C keeps the unfinished one there too, as a

@@ -184,8 +184,8 @@ def _heads(
             )
         heads.append((column, unit))
     if not heads:
-        problem = "the first line names no column"
-        raise InputRefused([Fault(file, line, "", printable(",".join(cells), 60), problem, example)])
+        shown = printable(",".join(cells), 60)
+        raise _refused(file, line, "", shown, "the first line names no column", example)
     there = [each.name for each, _ in heads]
     for each in columns:
         if each.needed and each.name not in there:

@@ -52,6 +52,9 @@ def _certificate(found: Meter, here: Here, present: float) -> Certificate:
         number, unit = convert(k, "per_l", here.system)
         return f"{number:.1f} ± {convert(u, 'per_l', here.system)[0]:.1f} {unit}"
 
+    def k_alone(k: float) -> str:
+        return show(k, "per_l", here.system)
+
     doubt = found.doubt
     share = 100 * doubt.expanded / found.k
     change = 100 * (found.k / present - 1)
@@ -64,7 +67,7 @@ def _certificate(found: Meter, here: Here, present: float) -> Certificate:
     if abs(change) > 1:
         word = "more" if change > 0 else "less"
         remarks.append(
-            f"The file has {k_words(present, 0).split(' ±')[0]}: with it the flow and the heat are "
+            f"The file has {k_alone(present)}: with it the flow and the heat are "
             f"read {abs(change):.1f} % {word} than they are."
         )
     results = [
@@ -77,7 +80,7 @@ def _certificate(found: Meter, here: Here, present: float) -> Certificate:
     ]  # fmt: skip
     return Certificate(
         f"{here.loop.name}: flow meter",
-        f"{k_words(found.k, 0).split(' ±')[0]}, known to {share:.1f} %."
+        f"{k_alone(found.k)}, known to {share:.1f} %."
         + (" One number does not do for all flows." if found.real_effect else ""),
         tuple(results),
         *_table(found, here.system),
