@@ -249,7 +249,7 @@ PULSES: Final = Quantity(
 )  # fmt: skip
 OHMS: Final = Quantity(
     "a resistance", "2500 ohm",
-    {"ohm": 1.0, "ohms": 1.0, "Ω": 1.0, "kohm": 1000.0, "kΩ": 1000.0, "k": 1000.0},
+    {"ohm": 1.0, "ohms": 1.0, "Ω": 1.0, "kohm": 1000.0, "kΩ": 1000.0},
 )  # fmt: skip
 SHARE: Final = Quantity("a share", "20 %", {"": 1.0, "%": 0.01}, bare=True)
 RATIO: Final = Quantity("a plain number", "1.5", {"": 1.0}, bare=True)

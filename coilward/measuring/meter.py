@@ -24,7 +24,7 @@ from coilward.loop.units import (
 )
 from coilward.loop.water import density_kg_m3
 from coilward.measuring.readings import Column, Reading, grouped, odd_ones
-from coilward.measuring.uncertainty import Doubt, Part, half_step_u, pooled
+from coilward.measuring.uncertainty import Part, Uncertainty, half_step_u, pooled
 
 AIR_KG_M3: Final = 1.2
 WEIGHTS_KG_M3: Final = 8000.0
@@ -78,7 +78,7 @@ class Point(NamedTuple):
     flow_lpm: float
     runs: tuple[int, ...]
     k: float
-    doubt: Doubt
+    doubt: Uncertainty
 
 
 class Meter(NamedTuple):
@@ -88,7 +88,7 @@ class Meter(NamedTuple):
     points: tuple[Point, ...]
     k: float
     """One number for all flows: the mean of the points."""
-    doubt: Doubt
+    doubt: Uncertainty
     """Of that one number at any of the flows, with what the flow changes."""
     real_effect: bool
     """The flow changes K by more than the points' own doubt."""
@@ -109,7 +109,7 @@ def volume_l(mass_kg: float, water_c: float) -> float:
 def k_doubt(
     run: Run, *, mass_u_kg: float = 0.0, volume_u_l: float = 0.0, water_u_k: float = WATER_U_K,
     spread: float = 0.0, spread_freedom: float = math.inf, repeats: int = 1,
-) -> Doubt:  # fmt: skip
+) -> Uncertainty:  # fmt: skip
     """The doubt about K of one run, or of the mean of so many alike, pulses/L.
 
     `spread` is the relative standard deviation of one run. The count is off by less than a pulse at
@@ -128,7 +128,7 @@ def k_doubt(
             Part("temperature of the water", run.k * abs(rise) * water_u_k),
             Part("density of the water", run.k * DENSITY_U),
         ]
-    return Doubt(tuple(parts))
+    return Uncertainty(tuple(parts))
 
 
 def runs_of(readings: Sequence[Reading]) -> list[Run]:
@@ -207,7 +207,7 @@ def _together(
         for b in points
     ]
     return Meter(
-        tuple(runs), tuple(points), k, Doubt(tuple(parts)), any(apart), spread, freedom,
+        tuple(runs), tuple(points), k, Uncertainty(tuple(parts)), any(apart), spread, freedom,
         tuple(broken_rules(runs, points)),
     )  # fmt: skip
 

@@ -16,7 +16,7 @@ import numpy as np
 from coilward.loop.errors import InputRefused
 from coilward.loop.units import AMPERES, LITRES_PER_MINUTE
 from coilward.measuring.readings import Column, Reading
-from coilward.measuring.uncertainty import Doubt, Part, half_step_u, tolerance_factor
+from coilward.measuring.uncertainty import Part, Uncertainty, half_step_u, tolerance_factor
 
 STATES: Final = ("running", "shut off", "dry", "held fast")
 LEAST_READINGS: Final = 3
@@ -53,7 +53,7 @@ class Currents(NamedTuple):
     tells_shut: bool
     """The current tells a shut valve from a running pump."""
     flow_lpm: float | None
-    flow_doubt: Doubt | None
+    flow_doubt: Uncertainty | None
     """Mean of the flows with the valve open, and its doubt."""
 
 
@@ -101,7 +101,7 @@ def calibrate(readings: Sequence[Reading], *, step_a: float) -> Currents:
     doubt = None
     if len(flows) > 1:
         deviation = float(np.std(flows, ddof=1)) / math.sqrt(len(flows))
-        doubt = Doubt((Part("repeats", deviation, len(flows) - 1),))
+        doubt = Uncertainty((Part("repeats", deviation, len(flows) - 1),))
     return Currents(
         tuple(classes.values()), running.mean_a, (dry.high_a + least) / 2,
         (most + held.low_a) / 2, shut.high_a < running.low_a or running.high_a < shut.low_a,

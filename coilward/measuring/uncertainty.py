@@ -1,4 +1,4 @@
-"""Doubt about a measured number, after the Guide to the Expression of Uncertainty (JCGM 100).
+"""Uncertainty about a measured number, after the Guide to the Expression of Uncertainty (JCGM 100).
 
 Type A comes from repeats, type B from what is known of an instrument. Few repeats widen the
 coverage factor: Welch-Satterthwaite gives the degrees of freedom, Student's t the factor. With
@@ -32,7 +32,7 @@ class Part(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Doubt:
+class Uncertainty:
     """The doubt about one result, in its unit."""
 
     parts: tuple[Part, ...]

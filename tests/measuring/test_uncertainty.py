@@ -11,8 +11,8 @@ import scipy
 
 from coilward.measuring.uncertainty import (
     COVERAGE,
-    Doubt,
     Part,
+    Uncertainty,
     curve_fit,
     half_step_u,
     line_fit,
@@ -70,20 +70,20 @@ def test_misra1a():
     [(1, 13.97), (2, 4.53), (3, 3.31), (4, 2.87), (5, 2.65), (8, 2.37), (10, 2.28), (50, 2.05)],
 )
 def test_few_repeats_widen_the_factor(freedom, factor):
-    doubt = Doubt((Part("repeats", 1.0, freedom),))
+    doubt = Uncertainty((Part("repeats", 1.0, freedom),))
     assert doubt.factor == pytest.approx(factor, abs=5e-3)
     assert doubt.expanded == doubt.factor
 
 
 def test_welch_and_satterthwaite_of_gum_h1():
     """GUM H.1.6: u = 32 nm of 25 nm (18), 9.7 nm (25.6), 2.9 nm (50) and 16.6 nm (2): 16."""
-    doubt = Doubt((
+    doubt = Uncertainty((
         Part("standard", 25, 18), Part("difference", 9.7, 25.6), Part("alpha", 2.9, 50),
         Part("theta", 16.6, 2),
     ))  # fmt: skip
     assert doubt.u == pytest.approx(32, abs=0.5)
     assert math.floor(doubt.freedom) == 16
-    assert Doubt((Part("known", 3.0), Part("also", 4.0))).expanded == 10.0
+    assert Uncertainty((Part("known", 3.0), Part("also", 4.0))).expanded == 10.0
 
 
 def test_spread_of_groups_is_pooled_about_each_mean():
