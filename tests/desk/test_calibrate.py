@@ -261,6 +261,21 @@ def test_stopping_loses_nothing_that_was_typed(tmp_path, stop):
     assert len(list(from_csv(keep.read_text("utf-8"), COLUMNS, "k.csv"))) == 1
 
 
+def test_a_finished_line_is_on_the_disk_before_the_next_is_asked_for(tmp_path):
+    keep = tmp_path / "k.csv"
+    lines = typed_readings(COLUMNS, keep, Typist("3119", "9.03 kg", "", "12 degC", "", "", ""))
+    next(lines)
+    assert keep.read_text("utf-8").splitlines()[1:] == ["3119, 9.03 kg, , 12 degC, , "]
+
+
+def test_an_offset_that_the_constants_take_off_is_set_to_nothing(here):
+    kind = 'coil_outlet_b = { kind = "digital",'
+    text = here.file.read_text("utf-8").replace(kind, f'{kind} offset = "0.9 delta_F",')
+    here.file.write_text(text, encoding="utf-8")
+    assert here("digital", "--write").code == 0
+    assert 'offset = "0 delta_F"' in here.file.read_text("utf-8")
+
+
 def test_a_table_that_is_there_is_never_overwritten(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     first = kept_name("meter", WRITTEN)

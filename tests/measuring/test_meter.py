@@ -45,8 +45,9 @@ def test_worked_examples(pulses, mass_kg, water_c, mass_u_kg, spread, litres, k,
 
 @pytest.mark.parametrize(
     ("pulses", "mass_kg", "water_c", "mass_u_kg", "spread"),
-    [(4210, 12.15, 12, 0.02, 0.005), (1480, 4.36, 40, 0.01, 0.012), (300, 0.87, 30, 0.002, 0.001)],
-)
+    [(4210, 12.15, 12, 0.02, 0.005), (1480, 4.36, 40, 0.01, 0.012), (300, 0.87, 30, 0.002, 0.001),
+     (99_000, 280.0, 80, 0.0, 0.0)],
+)  # fmt: skip
 def test_the_budget_agrees_with_monte_carlo(pulses, mass_kg, water_c, mass_u_kg, spread):
     """JCGM 101: every input drawn from its distribution, a second way to the same doubt."""
     dice, count = np.random.default_rng(1), 100_000
@@ -56,6 +57,7 @@ def test_the_budget_agrees_with_monte_carlo(pulses, mass_kg, water_c, mass_u_kg,
     water = dice.normal(water_c, 0.5, count)
     around = np.linspace(water_c - 3, water_c + 3, 61)
     one_kg = np.interp(water, around, [volume_l(1.0, each) for each in around])
+    one_kg *= 1 + dice.normal(0, 1e-4, count)  # tap water, dissolved air
     ks = (pulses + edges) / (mass * one_kg) * (1 + dice.normal(0, spread, count))
     doubt = k_doubt(run_of(pulses, mass_kg, water_c), mass_u_kg=mass_u_kg, spread=spread)
     assert doubt.u == pytest.approx(float(ks.std()), rel=0.02)
@@ -71,6 +73,11 @@ def test_three_flows_with_three_repeats():
     assert meter.k == pytest.approx(sum(ks) / 3)
     assert all(abs(k - meter.k) < meter.doubt.expanded for k in ks)
     assert meter.doubt.factor > 2
+    # the mean of three, and for the one K half of what the flow changes, as a box
+    parts = {part.words: part.u for part in meter.points[0].doubt.parts}
+    assert parts["repeats"] == pytest.approx(ks[0] * meter.spread / math.sqrt(3))
+    parts = {part.words: part.u for part in meter.doubt.parts}
+    assert parts["what the flow changes"] == pytest.approx((max(ks) - min(ks)) / 2 / math.sqrt(3))
     assert not meter.real_effect
     # by hand: the middle flow's runs, 3512 pulses over 10.21 kg at 13 degC and so on
     assert ks[1] == pytest.approx(np.mean([3512 / 10.21, 3520 / 10.20, 3508 / 10.22]) * 0.99832,

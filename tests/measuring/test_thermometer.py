@@ -169,3 +169,20 @@ def test_coarse_steps_and_left_overs_count():
     assert not found.fit.exact
     assert max(map(abs, found.left_k)) > 0.8
     assert found.at[0].u_k > 0.8
+
+
+def test_the_usual_doubts_of_ice_boiling_water_and_a_reference():
+    """Weather moves the pressure by some 10 hPa: IF97 gives 0.28 K of boiling point for it."""
+    text = "bath, reference degC, reading ohm\nice,,32650\nboiling,,720\nreference,40,5330\n"
+    found = calibrate(read(columns("ntc"), text), "ntc", 0.0, TRIPS, step=1.0)
+    assert [bath.u_k for bath in found.baths] == [0.1, 0.3, 0.5]
+    assert boiling_c(0, 0.5) - boiling_c(0, -0.5) == pytest.approx(0.28, abs=0.01)
+    own = read(columns("ntc"), text.replace("ohm\n", "ohm, doubt K\n").replace("720", "720, 0.2"))
+    assert calibrate(own, "ntc", 0.0, TRIPS, step=1.0).baths[1].u_k == 0.2
+
+
+def test_two_points_own_up_to_their_shape():
+    text = "bath, reading ohm\nice,32650\nboiling,720\n"
+    at = calibrate(read(columns("ntc"), text), "ntc", 500.0, TRIPS, step=1.0).at[0]
+    assert at.shape_k == pytest.approx(-0.78, abs=0.03)
+    assert at.error_k == pytest.approx(0.78 + 2 * at.u_k, abs=0.03)
