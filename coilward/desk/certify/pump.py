@@ -39,7 +39,7 @@ def _certificate(found: Currents, here: Here) -> Certificate:
         ("dry or full of air", f"under {found.low_a:.2f} A"),
         ("held fast", f"over {found.high_a:.2f} A"),
     ]
-    remarks = []
+    remarks = ["It does not say that water moves: behind a shut valve or ice it turns as well."]
     if not found.tells_shut:
         remarks.append("Its current does not tell a shut valve from an open one: only flow does.")
     if found.flow_lpm is not None:

@@ -84,7 +84,7 @@ def _upper(picture: Picture, across: Axis, bottom: float) -> list[str]:
         at = across.at(x)
         parts.append(f'<path d="M{at:.1f} {TOP:g}V{bottom:g}" stroke="#000" stroke-width="0.9" '
                      'stroke-dasharray="5 3"/>')  # fmt: skip
-        side, anchor = (4, "start") if at < WIDE - 130 else (-4, "end")
+        side, anchor = (4, "start") if at < WIDE / 2 else (-4, "end")
         parts.append(_text(at + side, TOP + 11 + 11 * (number % 3), words, anchor))
     line = " ".join(f"{across.at(x):.1f},{down.at(y):.1f}" for x, y in picture.curve)
     if line:
