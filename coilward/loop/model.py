@@ -52,6 +52,10 @@ Alloy = Literal["brazed", "sn50pb50", "sn60pb40", "sn95sb5", "sn97cu3", "sn96ag4
 Zone = Literal["fire", "near", "away"]
 
 
+def _absent(value: object) -> bool:
+    return value is None
+
+
 class Site(Section):
     """Where the loop stands."""
 
@@ -281,6 +285,21 @@ class Power(Section):
     """Cross-section of each of the two wires to the pump."""
 
 
+class Ntc(Section):
+    """A thermistor by Steinhart and Hart: 1/T = a + b ln R + c (ln R)^3, in K and ohm."""
+
+    a: Ratio
+    b: Ratio = Field(gt=0)
+    c: Ratio = 0.0
+
+
+class Correction(Section):
+    """What a board makes of a thermometer's reading: gain x reading + zero."""
+
+    gain: Ratio = Field(gt=0.5, lt=2)
+    zero_k: Kelvin = Field(alias="zero", ge=-20, le=20)
+
+
 class Thermometer(Section):
     """One thermometer: kind, lag, faults that a healthy one has."""
 
@@ -291,6 +310,10 @@ class Thermometer(Section):
     offset_k: Kelvin = Field(default=0.0, alias="offset", ge=-20, le=20)
     error_k: Kelvin = Field(default=1.5, alias="error", gt=0, le=10)
     in_air_stream: bool = False
+    ntc: Ntc | None = Field(default=None, exclude_if=_absent)
+    correction: Correction | None = Field(default=None, exclude_if=_absent)
+    """As calibrated, for the board; what is left after it stands in offset and error. A loop
+    without them keeps the identity that it had before there were such keys."""
 
 
 class Sensors(Section):

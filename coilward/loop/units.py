@@ -35,7 +35,10 @@ _BTU_H_W: Final = BTU_J / 3600
 _DELTA_F_K: Final = 5 / 9
 _F_TO_C: Final = (5 / 9, -160 / 9)
 
-_NUMBER = re.compile(r"[+-]?(?:\d[\d_]*\.?\d*(?:[eE][+-]?\d+)?|\.\d+|nan\b|inf(?:inity)?\b)", re.I)
+NUMBER: Final = re.compile(
+    r"[+-]?(?:\d[\d_]*\.?\d*(?:[eE][+-]?\d+)?|\.\d+|nan\b|inf(?:inity)?\b)", re.I
+)
+"""A number as it is typed before its unit."""
 _SAME = str.maketrans({"°": "deg", "º": "deg", "²": "2", "³": "3", "^": "", "Δ": "delta_"})
 
 
@@ -130,7 +133,7 @@ def split(value: str | int | float) -> tuple[float | None, str]:
     if not isinstance(value, str):
         return float(value) if abs(value) < 1e308 else math.inf, ""
     text = value.strip().replace("\N{MINUS SIGN}", "-")
-    found = _NUMBER.match(text)
+    found = NUMBER.match(text)
     if found is None or text[found.end() :].startswith((",", ".", "_")):
         return None, ""
     return float(found[0]), text[found.end() :].strip()
@@ -251,6 +254,10 @@ PULSES: Final = Quantity(
     "pulses for a volume", "345 pulses/L",
     {"pulses/L": 1.0, "pulse/L": 1.0, "1/L": 1.0, "/L": 1.0, "pulses/gal": 1 / US_GALLON_L},
 )  # fmt: skip
+OHMS: Final = Quantity(
+    "a resistance", "2500 ohm",
+    {"ohm": 1.0, "ohms": 1.0, "Ω": 1.0, "kohm": 1000.0, "kΩ": 1000.0},
+)  # fmt: skip
 SHARE: Final = Quantity("a share", "20 %", {"": 1.0, "%": 0.01}, bare=True)
 RATIO: Final = Quantity("a plain number", "1.5", {"": 1.0}, bare=True)
 COUNT: Final = Quantity("a whole number", "2", {"": 1.0}, bare=True, whole=True)
@@ -322,6 +329,8 @@ _SHOWN: Final[dict[str, _Shown]] = {
     "v": _Shown("V", 1),
     "a": _Shown("A", 1),
     "ah": _Shown("Ah", 0),
+    "per_l": _Shown("pulses/L", 1, "pulses/gal", US_GALLON_L, us_digits=0),
+    "ohm": _Shown("ohm", 0),
     "": _Shown("", 3),
 }
 
