@@ -42,7 +42,7 @@ def test_only_the_line_meant_is_another_one_on_disk(mine):
     ]
     put(rewrite)
     old, new = before.splitlines(), mine.read_bytes().splitlines()
-    assert [n for n, (a, b) in enumerate(zip(old, new, strict=True), 1) if a != b] == [110]
+    assert [n for n, (a, b) in enumerate(zip(old, new, strict=True), 1) if a != b] == [number]
     assert stat.S_IMODE(mine.stat().st_mode) == 0o640
     assert [each.name for each in mine.parent.iterdir()] == ["mine.toml"]
 
