@@ -381,3 +381,11 @@ def test_no_retry_with_an_outlet_at_its_dump_trip():
             rig.tick()
             seen.append(not rig.commands.pump)
         assert any(seen) == offs
+
+
+@pytest.mark.parametrize(("flow_lpm", "tells"), [(0.8, True), (1.2, False)])
+def test_a_pulse_that_is_overdue_says_how_little_flows(flow_lpm, tells):
+    """345 pulses a litre: at 1 L/min the next one comes within 0.174 s, whatever was counted."""
+    overdue_s = 60.0 / (345.0 * flow_lpm)
+    rig = Rig().settle(30.0).set(flow_lpm=5.0, pulse_age_s=overdue_s).run(3.0)
+    assert ("C01" in rig.rows) == tells
