@@ -11,6 +11,7 @@ from coilward.controller.phases import (
     DUMP,
     FREEZE,
     NO_FLOW,
+    PHASES,
     RESTING,
     RUN,
     SHUTDOWN,
@@ -51,6 +52,20 @@ def test_still_water_over_an_unpermitted_fire_locks_off_at_the_window(phase):
     assert locked_s <= 5.0 + rig.constants.tick_s
     assert rig.phase == "dry lock-out"
     assert not rig.commands.pump
+
+
+@pytest.mark.parametrize("phase", [WARM_UP, RUN, DUMP, SHUTDOWN, DEGRADED], ids=PHASES.__getitem__)
+def test_a_window_shorter_than_a_dead_meter_takes_to_be_known_locks_nothing_off(phase):
+    """Everything but the meter says that water moves."""
+    usual = constants_of()
+    rig = Rig(usual._replace(water=usual.water._replace(window_cap_s=1.0)), phase)
+    rig.run(10.0)
+    rig.set(flow_lpm=0.0, pulse_age_s=60.0)
+    for _ in range(120):
+        rig.tick()
+        assert rig.commands.pump
+    assert "C11" not in rig.rows
+    assert rig.state.mode.meter_dead
 
 
 def test_lighting_after_the_check_with_a_latch_ends_the_fire_at_once():

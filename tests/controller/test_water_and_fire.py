@@ -381,3 +381,28 @@ def test_no_retry_with_an_outlet_at_its_dump_trip():
             rig.tick()
             seen.append(not rig.commands.pump)
         assert any(seen) == offs
+
+
+@pytest.mark.parametrize(("flow_lpm", "tells"), [(0.8, True), (1.2, False)])
+def test_a_pulse_that_is_overdue_says_how_little_flows(flow_lpm, tells):
+    """345 pulses a litre: at 1 L/min the next one comes within 0.174 s, whatever was counted."""
+    overdue_s = 60.0 / (345.0 * flow_lpm)
+    rig = Rig().settle(30.0).set(flow_lpm=5.0, pulse_age_s=overdue_s).run(3.0)
+    assert ("C01" in rig.rows) == tells
+
+
+@pytest.mark.parametrize(("window_s", "tried"), [(3.5, False), (14.0, True)])
+def test_a_retry_that_would_outlast_the_window_is_not_begun(window_s, tried):
+    """One takes 3.5 s, and some time has passed before it is seen that the water stands."""
+    usual = constants_of()
+    assert usual.water.retries > 0
+    rig = Rig(usual._replace(water=usual.water._replace(window_cap_s=window_s)))
+    rig.settle().stop_water()
+    rested = False
+    for _ in range(100):
+        rig.tick()
+        if rig.phase == "dry lock-out":
+            break
+        rested = rested or not rig.commands.pump
+    assert rig.phase == "dry lock-out"
+    assert rested == tried
