@@ -1,0 +1,158 @@
+"""The plant held against the log: residuals of every thermometer behind the coil's outlet."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from functools import cache
+from typing import Any
+
+import numpy as np
+
+from coilward.learning.log import Log, Numbers
+from coilward.learning.numbers import Number, sensor_key
+from coilward.learning.plant.downstream import LOOKED_AT, downstream
+from coilward.learning.stretches import ROW_S, SEEN, Stretch
+from coilward.loop.model import Loop
+from coilward.simulator import slots as at
+from coilward.simulator.engine import can_compile, compiled
+from coilward.simulator.parameters import resting
+from coilward.simulator.sensors import lag_weights
+
+TOP_K, BOTTOM_K = 5.0, 1.0
+"""How well the tank's layers are known where a stretch begins (standard deviations)."""
+CHANNEL_OF = {
+    "radiator_inlet": at.RADIATOR_INLET, "radiator_outlet": at.RADIATOR_OUTLET, "tank": at.TANK
+}  # fmt: skip
+
+
+@cache
+def stepped(function: Callable[..., Any]) -> Callable[..., Any]:
+    """A function of the plant, compiled where that can be done."""
+    return compiled(function) if can_compile() else function
+
+
+class Plant:
+    """Everything behind the coil's outlet, with numbers that can be changed."""
+
+    def __init__(
+        self, loop: Loop, log: Log, p: list[float], told: Sequence[Number],
+        stretches: Sequence[Stretch],
+    ) -> None:  # fmt: skip
+        """``p`` holds the loop file's own parameters of the plant."""
+        self.loop, self.log, self.told, self.stretches = loop, log, list(told), list(stretches)
+        self._p = p
+        self._rest = resting(loop, p)
+        self._place = {number.key: k for k, number in enumerate(self.told)}
+        self.seen = [name for name in SEEN if any(name in each.readings for each in stretches)]
+
+    @property
+    def start(self) -> Numbers:
+        """First guess of all numbers: those told of, then two layers a stretch."""
+        layers = [first for each in self.stretches for first in self._layers(each)]
+        return np.array([number.guess for number in self.told] + layers)
+
+    @property
+    def spread(self) -> Numbers:
+        """How far each may be off."""
+        layers = [TOP_K, BOTTOM_K] * len(self.stretches)
+        return np.array([number.spread for number in self.told] + layers)
+
+    @property
+    def least(self) -> Numbers:
+        """Lower bounds."""
+        layers = [-100.0] * (2 * len(self.stretches))
+        return np.array([number.least for number in self.told] + layers)
+
+    def value(self, values: Numbers, key: str, otherwise: float = 0.0) -> float:
+        """One number by its key; what is not fitted has the value given."""
+        return float(values[self._place[key]]) if key in self._place else otherwise
+
+    def offset_k(self, values: Numbers, name: str) -> float:
+        """Offset of a channel's thermometer."""
+        return self.value(values, f"sensors.{sensor_key(name)}.offset")
+
+    def lag_s(self, values: Numbers, name: str) -> float:
+        """Lag of a channel's thermometer."""
+        return self.value(values, f"sensors.{sensor_key(name)}.lag")
+
+    def residuals(self, values: Numbers) -> list[Numbers]:
+        """Reading minus plant of each place that is seen, over all stretches, K."""
+        found: dict[str, list[Numbers]] = {name: [] for name in self.seen}
+        for number, stretch in enumerate(self.stretches):
+            shown = self.shown(values, number)
+            rows = np.arange(stretch.rows)
+            for name, parts in found.items():
+                if name in stretch.readings:
+                    model = np.interp(stretch.at_rows[name], rows, shown[name])
+                    parts.append(stretch.readings[name] - model)
+        return [np.concatenate(found[name]) for name in self.seen]
+
+    def shown(self, values: Numbers, number: int) -> dict[str, Numbers]:
+        """What the thermometers would show at every row of a stretch."""
+        stretch = self.stretches[number]
+        p = self.parameters(values)
+        outlet_c = self.outlet_c(values, stretch)
+        room_c = stretch.room_c - self.offset_k(values, "room")
+        y = self._begin(values, number, outlet_c)
+        weights = [lag_weights(ROW_S, self.lag_s(values, name)) for name in SEEN]
+        lag = np.array(weights).ravel()
+        seen = np.zeros(LOOKED_AT * stretch.rows)
+        stepped(downstream)(
+            y, p, lag, ROW_S, stretch.rows, outlet_c, stretch.flow_lpm, stretch.fans,
+            stretch.dump, room_c, stretch.outdoor_c, seen,
+        )
+        table = seen.reshape(-1, LOOKED_AT)
+        return {
+            name: table[:, k] + self.offset_k(values, name) for k, name in enumerate(SEEN)
+        }
+
+    def outlet_c(self, values: Numbers, stretch: Stretch) -> Numbers:
+        """True water at the coil's outlet: the reading less its offset, with its lag made up."""
+        lag_s = self.lag_s(values, "coil_outlet")
+        return np.asarray(
+            stretch.outlet_c + lag_s * stretch.outlet_k_s - self.offset_k(values, "coil_outlet")
+        )
+
+    def tank_c(self, values: Numbers, stretch: Stretch) -> Numbers:
+        """True water at the pump's suction, from the reading."""
+        lag_s = self.lag_s(values, "tank")
+        return np.asarray(
+            stretch.tank_c + lag_s * stretch.tank_k_s - self.offset_k(values, "tank")
+        )
+
+    def parameters(self, values: Numbers) -> Numbers:
+        """The plant's parameters with these numbers in them."""
+        p = np.array(self._p)
+        get = self.value
+        p[at.FANS_ON_W_K] = get(values, "radiator.fans_on", p[at.FANS_ON_W_K])
+        p[at.FANS_OFF_W_K] = get(values, "radiator.fans_off", p[at.FANS_OFF_W_K])
+        p[at.CORE_J_K] *= get(values, "radiator.fill", 1.0)
+        full = get(values, "tank.water") / self.loop.tank.water_l
+        p[at.LAYER_J_K] *= full
+        p[at.LAYERS_W_K] *= full
+        p[at.TANK_W_K] = get(values, "tank.loss")
+        p[at.HOT_W_K] = get(values, "lines.hot.loss") / at.LINE_CELLS
+        p[at.HOT_J_K] *= get(values, "lines.hot.fill")
+        return p
+
+    def _layers(self, stretch: Stretch) -> tuple[float, float]:
+        """Upper and lower layer where a stretch begins, as read."""
+        bottom_c = float(stretch.tank_c[0])
+        return bottom_c, bottom_c
+
+    def _begin(self, values: Numbers, number: int, outlet_c: Numbers) -> Numbers:
+        """The state at the first row of a stretch."""
+        stretch = self.stretches[number]
+        top_c, bottom_c = values[len(self.told) + 2 * number :][:2]
+        y = np.array(self._rest)
+        y[at.TANK_TOP], y[at.TANK_BOTTOM] = top_c, bottom_c
+        y[at.HOT_ : at.HOT_ + at.LINE_CELLS] = outlet_c[0]
+        after_c = bottom_c
+        y[at.BACK_ : at.BACK_ + at.LINE_CELLS] = after_c
+        y[at.CORE_ : at.CORE_ + at.RADIATOR_CELLS] = after_c
+        y[at.HOT_LEAST] = y[at.BACK_LEAST] = 10.0
+        for name, channel in CHANNEL_OF.items():
+            truth = y[int(self._p[at.SOURCE_ + channel])]
+            first = stretch.tank_c[0] - self.offset_k(values, "tank") if name == "tank" else truth
+            y[at.LAGGED_ + channel] = y[at.TRUE_ + channel] = first
+        return y
