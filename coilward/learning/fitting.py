@@ -21,7 +21,7 @@ Residuals = Callable[[Numbers], list[Numbers]]
 SHARE = 0.95
 STEP = 1e-3
 """Of a number's scale, for the derivatives."""
-ROUNDS = 3
+ROUNDS = 2
 LEAST_ROWS = 8
 LONGEST_LAG = 3000
 
@@ -56,13 +56,16 @@ class Fit:
 def fit(
     residuals: Residuals, start: Numbers, scale: Numbers, *,
     prior_sd: Numbers | None = None, least: Numbers | None = None, floor: float = 0.0,
-    correlated: bool = True,
+    correlated: bool = True, tolerance: float = 1e-6,
+    unsure: Callable[[Numbers, Numbers], list[Numbers]] | None = None, unsure_count: int = 0,
 ) -> Fit:  # fmt: skip
     """The numbers with the least weighted squares.
 
     ``scale`` is what a number may well change by; ``prior_sd`` how far from ``start`` each is
     believed to lie (infinite: anywhere); ``least`` its lower bound; ``floor`` the smallest
     standard deviation that a channel's residuals are given. Residuals that are NaN don't count.
+    ``unsure`` gives the residuals with ``unsure_count`` more numbers that are not fitted, each 0
+    give or take 1: what they may do to the result is added to its covariance (Schmidt 1966).
     """
     count = len(start)
     believed = np.full(count, np.inf) if prior_sd is None else prior_sd
@@ -79,11 +82,11 @@ def fit(
             return np.concatenate([*rows, (u - start / scale) * precision])
 
         def slopes(u: Numbers) -> Numbers:
-            return _jacobian(weighted, u)
+            return _jacobian(weighted, u, central=correlated is False)
 
         solved = least_squares(
             weighted, values / scale, jac=slopes, bounds=(low / scale, np.inf), method="trf",
-            x_scale=1.0, ftol=1e-10, xtol=1e-10, gtol=1e-10, max_nfev=60,
+            x_scale=1.0, ftol=tolerance, xtol=tolerance, gtol=tolerance, max_nfev=60,
         )  # fmt: skip
         values = solved.x * scale
         found = _known(residuals(values))
@@ -104,6 +107,14 @@ def fit(
     ])  # fmt: skip
     information = slope.T @ slope
     covariance = np.linalg.pinv(information + np.diag(precision**2), hermitian=True)
+    if unsure is not None:
+        nothing = np.zeros(unsure_count)
+        moved = _jacobian(lambda w: np.concatenate(_known(unsure(values, w))), nothing)
+        rows_weight = np.concatenate([
+            np.full(len(each), weight) for each, weight in zip(found, weights, strict=True)
+        ])  # fmt: skip
+        shifts = covariance @ (slope.T @ (moved * rows_weight[:, None]))
+        covariance = covariance + shifts @ shifts.T
     each_way = np.outer(scale, scale)
     return Fit(
         values, covariance * each_way, residuals(values), spread, times, float(freedom),
@@ -119,13 +130,19 @@ def _spread(values: Numbers) -> float:
     return float(np.sqrt(np.mean(values**2))) if len(values) else 0.0
 
 
-def _jacobian(function: Callable[[Numbers], Numbers], u: Numbers) -> Numbers:
-    """Central differences with respect to scaled numbers."""
+def _jacobian(
+    function: Callable[[Numbers], Numbers], u: Numbers, *, central: bool = True
+) -> Numbers:
+    """Differences with respect to scaled numbers."""
     columns = []
+    here = None if central else function(u)
     for k in range(len(u)):
         step = np.zeros(len(u))
         step[k] = STEP
-        columns.append((function(u + step) - function(u - step)) / (2 * STEP))
+        if here is None:
+            columns.append((function(u + step) - function(u - step)) / (2 * STEP))
+        else:
+            columns.append((function(u + step) - here) / STEP)
     return np.column_stack(columns)
 
 

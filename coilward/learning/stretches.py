@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.signal import lfilter, savgol_filter
+from scipy.signal import lfilter
 
 from coilward.learning.log import HELD, Log, Numbers
+from coilward.learning.smoothing import smoothed
 from coilward.loop.model import Loop
 from coilward.simulator import slots as at
 from coilward.simulator.actuators import DUMP_S, FANS_S
@@ -18,7 +19,12 @@ GAP_S: Final = 30.0
 """Longer than this nothing is made up between two rows."""
 LEAST_S: Final = 300.0
 """A stretch that is shorter tells next to nothing."""
-SMOOTH_S: Final = 15.0
+WIDEST_S: Final = 240.0
+WIDEST_ROOM_S: Final = 900.0
+"""Widest windows of the smoothing."""
+QUANTUM_K: Final = 0.05
+FLUTTER_LPM: Final = 0.02
+"""What readings are taken to be rounded to at the least."""
 FLUSHED: Final = 3.0
 """A place counts once its pipes have been filled so often since the stretch, or the flow, began."""
 SEEN: Final = ("radiator_inlet", "radiator_outlet", "tank")
@@ -40,6 +46,7 @@ class Stretch:
     dump: Numbers
     damper: Numbers
     room_c: Numbers
+    room_k_s: Numbers
     outdoor_c: Numbers
     readings: dict[str, Numbers]
     """Of each place that is seen: the readings that count, at `at_rows`."""
@@ -94,17 +101,20 @@ def _stretch(log: Log, loop: Loop, p: list[float], rows: Numbers) -> Stretch:
             return np.asarray(values[np.maximum(before, 0)])
         return np.interp(grid_s, times, values)
 
-    window = int(max(SMOOTH_S, 5.0 * log.every_s) / ROW_S) // 2 * 2 + 1
-    window = min(window, (count - 1) // 2 * 2 + 1)
+    def smooth(name: str, widest_s: float, quantum: float) -> tuple[Numbers, Numbers]:
+        known = np.isfinite(log.columns[name])
+        return smoothed(
+            log.time_s[known], log.columns[name][known], grid_s, log.every_s, widest_s=widest_s,
+            least_noise=quantum / np.sqrt(12.0),
+        )
 
-    def smooth(name: str) -> tuple[Numbers, Numbers]:
-        raw = even(name, np.nan)
-        value = savgol_filter(raw, window, 2)
-        return value, savgol_filter(raw, window, 2, deriv=1, delta=ROW_S)
-
-    outlet_c, outlet_k_s = smooth("coil_outlet")
-    tank_c, tank_k_s = smooth("tank")
-    flow_lpm = even("flow", 0.0)
+    outlet_c, outlet_k_s = smooth("coil_outlet", WIDEST_S, QUANTUM_K)
+    tank_c, tank_k_s = smooth("tank", WIDEST_S, QUANTUM_K)
+    room_c, room_k_s = np.full(count, loop.room.air_c), np.zeros(count)
+    if log.has("room"):
+        room_c, room_k_s = smooth("room", WIDEST_ROOM_S, QUANTUM_K)
+    flow_lpm, _ = smooth("flow", WIDEST_S, FLUTTER_LPM)
+    flow_lpm = np.maximum(flow_lpm, 0.0)
     outdoor_c = even("outdoor", loop.site.outdoor_c)
     moved = _flushed_l(flow_lpm, loop.meter.lowest_lpm)
     readings, at_rows = {}, {}
@@ -121,7 +131,7 @@ def _stretch(log: Log, loop: Loop, p: list[float], rows: Numbers) -> Stretch:
     return Stretch(
         start_s, count, outlet_c, outlet_k_s, tank_c, tank_k_s, flow_lpm,
         _follows(even("fans", 0.0), FANS_S), _follows(even("dump", 0.0), DUMP_S),
-        even("damper", np.nan), even("room", loop.room.air_c), outdoor_c, readings, at_rows,
+        even("damper", np.nan), room_c, room_k_s, outdoor_c, readings, at_rows,
     )  # fmt: skip
 
 

@@ -127,7 +127,12 @@ def drawn_loop(rng, name="greenhouse"):
         "caught": file.fire.caught * rng.uniform(0.7, 1.3),
     })
     hot = file.lines.hot
+    back = file.lines.back
     change["lines"] = file.lines.model_copy(update={
+        "back": back.model_copy(update={
+            "length_m": back.length_m * rng.uniform(0.7, 1.3),
+            "insulation_w_mk": back.insulation_w_mk * rng.uniform(0.7, 1.3),
+        }),
         "hot": hot.model_copy(update={
             "length_m": hot.length_m * rng.uniform(0.8, 1.3),
             "insulation_w_mk": hot.insulation_w_mk * rng.uniform(0.6, 1.8),
