@@ -92,6 +92,10 @@ def rehearse(
     page: Annotated[
         str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
     ] = None,
+    csv: Annotated[
+        str | None,
+        typer.Option("--csv", metavar="FILE", help="Write what the board saw, a row a second."),
+    ] = None,
     logic: LogicName = None,
     units: Units = None,
     on: Day = None,
@@ -103,13 +107,13 @@ def rehearse(
         raise typer.Exit(
             rehearse_case(
                 loop, case, today=_day(on, loop), json_name=json, page_name=page, units=units,
-                logic_name=logic,
+                logic_name=logic, csv_name=csv,
             )
         )
     raise typer.Exit(
         rehearse_night(
             loop, night, seed=seed, today=_day(on, loop), json_name=json, page_name=page,
-            units=units, logic_name=logic,
+            units=units, logic_name=logic, csv_name=csv,
         )
     )
 
@@ -224,6 +228,36 @@ def worst(
         hunt_loop(
             loop, Wanted(faults, runs, seed, logic), today=_day(on, loop), json_name=json,
             page_name=page, units=units,
+        )
+    )
+
+
+@app.command(epilog="Example: coilward learn mine.toml night.csv --page learned.html")
+def learn(
+    loop: LoopName,
+    log: Annotated[
+        str, typer.Argument(metavar="LOG", help="A CSV of a run, headed with names and units.")
+    ],
+    columns: Annotated[
+        str | None,
+        typer.Option(
+            "--columns", metavar="MAP", help="A file that says which column is what, in which unit."
+        ),
+    ] = None,
+    json: Json = None,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
+    ] = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Learn a loop's numbers from a logged run, with their uncertainties."""
+    from coilward.desk.learn import learn_loop
+
+    raise typer.Exit(
+        learn_loop(
+            loop, log, columns=columns, today=_day(on, loop), json_name=json, page_name=page,
+            units=units,
         )
     )
 

@@ -162,8 +162,8 @@ def _guessed(file: str, header: Sequence[str]) -> dict[str, Source]:
     if "time" not in found:
         raise InputRefused([Fault(file, 1, "", f'"{printable(", ".join(header), 80)}"',
                                   "there is no column of the time",
-                                  'a first line with names and units, such as "time s, tank degC, '
-                                  'coil outlet degC, flow L/min", or a map (--columns)')])  # fmt: skip
+                                  'a first line with names and units, such as "time s, '
+                                  'tank degC, flow L/min", or a map (--columns)')])  # fmt: skip
     return found
 
 

@@ -21,12 +21,14 @@ from coilward.simulator.sensors import lag_weights
 
 UNSURE = (
     "coil_outlet", "flow", "fans", "radiator_inlet", "radiator_outlet", "tank", "back_loss",
-    "back_fill", "dump", "room_lag",
+    "back_fill", "dump", "room_lag", "meter",
 )  # fmt: skip
 """What is taken from log and file and not fitted: when each row was read, and parts that
 no thermometer tells of."""
 BOARD_LATE_S = 0.7
 """A board that converts, polls and writes tells of a reading so much later (standard deviation)."""
+METER_SHARE = 0.005
+"""How well a meter is known whose pulses were counted against water that was weighed."""
 OFF_SHARE = 0.3
 """How far the file may be off in what is not fitted (common practice, no source)."""
 TOP_K, BOTTOM_K = 5.0, 1.0
@@ -60,6 +62,11 @@ class Plant:
     def w_per_lpm_k(self) -> float:
         """Heat of 1 L/min with a rise of 1 K, W."""
         return self._p[at.W_PER_LPM_K]
+
+    @property
+    def parameters_of_file(self) -> list[float]:
+        """The plant's parameters as the loop file has them."""
+        return self._p
 
     def relative_sd(self, covariance: Numbers, name: str, other: str) -> float:
         """Standard deviation of one thermometer's offset against another's, K."""
@@ -169,7 +176,8 @@ class Plant:
             stretch,
             outlet_c=_shifted(stretch.outlet_c, late_s["coil_outlet"]),
             outlet_k_s=_shifted(stretch.outlet_k_s, late_s["coil_outlet"]),
-            flow_lpm=_shifted(stretch.flow_lpm, late_s["flow"]),
+            flow_lpm=_shifted(stretch.flow_lpm, late_s["flow"])
+            * (1.0 + METER_SHARE * unsure[UNSURE.index("meter")]),
             fans=_shifted(stretch.fans, late_s["fans"]),
         )
 

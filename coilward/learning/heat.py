@@ -6,8 +6,8 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from coilward.learning.following import OFF_SHARE, Plant, stepped
-from coilward.learning.log import Log, Numbers
+from coilward.learning.following import METER_SHARE, OFF_SHARE, Plant, stepped
+from coilward.learning.log import Numbers
 from coilward.learning.plant.upstream import upstream
 from coilward.learning.stretches import ROW_S
 from coilward.simulator import slots as at
@@ -77,7 +77,7 @@ def heat_of(plant: Plant, values: Numbers, cold_share: float = 1.0) -> Heat:
             tank_c - in_c,
         )):  # fmt: skip
             table[k, rows] = (stream_w_k * flow)[kept]
-    return Heat(ROW_S * np.arange(count), *table)
+    return Heat(ROW_S * np.arange(count, dtype=np.float64), *table)
 
 
 class Caught(NamedTuple):
@@ -120,7 +120,8 @@ def caught_of(
     other = heat_of(plant, values, 1.0 + OFF_SHARE).water_w
     cold_j = float(np.nansum(other - heat.water_w)) * ROW_S
     gaps_j = UNSEEN_SD * float(filled_w[unseen].sum()) * ROW_S
-    sd_j = float(np.sqrt((carried_j_k * relative_sd) ** 2 + cold_j**2 + gaps_j**2))
+    meter_j = METER_SHARE * heat_j
+    sd_j = float(np.sqrt((carried_j_k * relative_sd) ** 2 + cold_j**2 + gaps_j**2 + meter_j**2))
     return Caught(heat_j / wood_j, sd_j / wood_j, heat_j, float(np.nansum(wood_kg))), ""
 
 

@@ -62,7 +62,7 @@ def read_log(name: str, map_name: str | None = None) -> Log:
                 table[key].append(_value(file, line, header, cells, key, source))
     if len(times) < LEAST_ROWS:
         raise _refused(file, None, f"{len(times)} rows", "this is too short a log",
-                       f"at least {LEAST_ROWS} rows; twenty minutes and more tell something")  # fmt: skip
+                       f"at least {LEAST_ROWS} rows, of twenty minutes and more")
     if times[-1] - times[0] > LONGEST_S:
         raise _refused(file, numbers[-1], cells[sources["time"].place],
                        f"the log lasts {(times[-1] - times[0]) / DAY_S:.0f} days",

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.signal import lfilter
 
 from coilward.learning.log import HELD, Log, Numbers
@@ -61,7 +62,7 @@ class Stretch:
     @property
     def time_s(self) -> Numbers:
         """Time of each row since the log began."""
-        return self.start_s + ROW_S * np.arange(self.rows)
+        return np.asarray(self.start_s + ROW_S * np.arange(self.rows), dtype=float)
 
 
 def driving(loop: Loop) -> list[str]:
@@ -73,7 +74,7 @@ def stretches(log: Log, loop: Loop, p: list[float]) -> list[Stretch]:
     """Every stretch in which all that drives the plant was read."""
     names = [name for name in driving(loop) if name not in HELD]
     whole = np.all([np.isfinite(log.columns[name]) for name in names], axis=0)
-    rows = np.flatnonzero(whole)
+    rows = np.asarray(np.flatnonzero(whole), dtype=np.int64)
     if len(rows) < 2:
         return []
     gap_s = max(GAP_S, 3.0 * log.every_s)
@@ -85,11 +86,11 @@ def stretches(log: Log, loop: Loop, p: list[float]) -> list[Stretch]:
     ]
 
 
-def _stretch(log: Log, loop: Loop, p: list[float], rows: Numbers) -> Stretch:
+def _stretch(log: Log, loop: Loop, p: list[float], rows: NDArray[np.int64]) -> Stretch:
     known_s = log.time_s[rows]
     start_s = float(known_s[0])
     count = int((known_s[-1] - start_s) / ROW_S) + 1
-    grid_s = start_s + ROW_S * np.arange(count)
+    grid_s = np.asarray(start_s + ROW_S * np.arange(count), dtype=float)
 
     def even(name: str, otherwise: float) -> Numbers:
         if not log.has(name):
@@ -99,7 +100,7 @@ def _stretch(log: Log, loop: Loop, p: list[float], rows: Numbers) -> Stretch:
         if name in HELD:
             before = np.searchsorted(times, grid_s + 1e-9, side="right") - 1
             return np.asarray(values[np.maximum(before, 0)])
-        return np.interp(grid_s, times, values)
+        return np.asarray(np.interp(grid_s, times, values))
 
     def smooth(name: str, widest_s: float, quantum: float) -> tuple[Numbers, Numbers]:
         known = np.isfinite(log.columns[name])

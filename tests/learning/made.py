@@ -5,22 +5,23 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 
 from coilward.controller.types import Commands
-from coilward.learning.log import Log, log_of_rows
+from coilward.learning.log import log_of_rows
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from coilward.loop.model import Loop
 from coilward.simulator import slots as at
 from coilward.simulator.closed import advance, capped_lpm, catch_up, disturb, obey
 from coilward.simulator.engine import can_compile, compiled
+from coilward.simulator.fire import DRY_WOOD_J_KG
 from coilward.simulator.night import Moment
 from coilward.simulator.parameters import noise_table, parameters, resting
 from coilward.simulator.sensors import read
 from coilward.simulator.wood import EVAPORATION_J_KG, light, reload
-from coilward.simulator.fire import DRY_WOOD_J_KG
 
 TODAY = date(2026, 11, 25)
 COLUMNS = ("time", "coil_outlet", "radiator_inlet", "radiator_outlet", "tank", "room", "flow",
@@ -126,18 +127,15 @@ def drawn_loop(rng, name="greenhouse"):
         "decay_min": file.fire.decay_min * rng.uniform(0.6, 1.4),
         "caught": file.fire.caught * rng.uniform(0.7, 1.3),
     })
-    hot = file.lines.hot
-    back = file.lines.back
-    change["lines"] = file.lines.model_copy(update={
-        "back": back.model_copy(update={
-            "length_m": back.length_m * rng.uniform(0.7, 1.3),
-            "insulation_w_mk": back.insulation_w_mk * rng.uniform(0.7, 1.3),
-        }),
-        "hot": hot.model_copy(update={
-            "length_m": hot.length_m * rng.uniform(0.8, 1.3),
-            "insulation_w_mk": hot.insulation_w_mk * rng.uniform(0.6, 1.8),
+    legs = {}
+    for leg, far in (("cold", 0.3), ("back", 0.3), ("hot", 0.3)):
+        line = getattr(file.lines, leg)
+        longer = rng.uniform(0.8, 1.3) if leg == "hot" else np.clip(rng.normal(1, far), 0.3, 2)
+        legs[leg] = line.model_copy(update={
+            "length_m": line.length_m * float(longer),
+            "insulation_w_mk": line.insulation_w_mk * float(np.clip(rng.normal(1, far), 0.3, 2)),
         })
-    })
+    change["lines"] = file.lines.model_copy(update=legs)
     change["sensors"] = file.sensors.model_copy(update=sensors)
     return file, file.model_copy(update=change)
 
@@ -149,6 +147,7 @@ def made(seed, script=WOOD, name="greenhouse", every=5, gaps=True, change=None):
     p = np.array(parameters(loop, derive(loop, TODAY), loop.site.outdoor_c))
     y = np.array(resting(loop, p.tolist()))
     y[at.TANK_TOP] += rng.uniform(0.0, 2.0)
+    p[at.METER_FACTOR] = rng.normal(1.0, 0.005)
     if change:
         change(y, p)
     noise = np.array(noise_table(seed))
@@ -157,7 +156,7 @@ def made(seed, script=WOOD, name="greenhouse", every=5, gaps=True, change=None):
     rows = np.full((end_s + 1) * len(COLUMNS), np.nan)
     wood_kg = np.zeros(end_s + 1)
     moisture = 0.2
-    for step, after in zip(script, script[1:], strict=False):
+    for step, after in pairwise(script):
         minute, pump, valve, fans, damper, act = step
         disturb(y, p)
         if act is not None:
@@ -178,7 +177,12 @@ def made(seed, script=WOOD, name="greenhouse", every=5, gaps=True, change=None):
     table = rows.reshape(-1, len(COLUMNS))[:-1]
     columns = {each: table[:, k].copy() for k, each in enumerate(COLUMNS)}
     keep = np.arange(0, len(table), every)
+    late_s = np.hypot(every / np.sqrt(12.0), 0.7)
     log_columns = {each: columns[each][keep] for each in COLUMNS[1:10]}
+    for each in COLUMNS[1:7]:
+        # A board polls one thing after another: each row tells of another moment.
+        moved = np.clip(keep - round(rng.normal(0.0, late_s)), 0, len(table) - 1)
+        log_columns[each] = columns[each][moved]
     if script is WOOD:
         sums = np.add.reduceat(wood_kg[: len(table)], keep)
         log_columns["wood"] = sums

@@ -27,7 +27,6 @@ from coilward.simulator.slots import (
     HOT_W_K,
     IS_TUB,
     LAGGED_,
-    LINE_CELLS,
     RADIATOR_INLET,
     RADIATOR_OUTLET,
     SOURCE_,
