@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 ABOUT_METER = (
     "All heats, conductances and volumes hang on the flow meter: the intervals hold for one whose "
-    "pulses were counted against weighed water (0.5 %). One that is 10 % off moves them all by that."
+    "pulses were counted against weighed water (0.5 %). One that is 10 % off moves them all."
 )
 
 
@@ -175,8 +175,8 @@ def largest(learned: Learned, system: System) -> str:
     )
     return (
         f"The largest heat held for three minutes was {seen}, until {clock(learned.largest_s)}; "
-        f"the file counts with {file}. It is never lowered by a log: a fire can always be larger than "
-        "it was."
+        f"the file counts with {file}. It is never lowered by a log: a fire can always be larger "
+        "than it was."
     )
 
 

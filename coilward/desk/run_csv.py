@@ -16,7 +16,8 @@ COLUMNS: Final = (
     ("coil outlet degC", "coil_outlet_seen_c", 3), ("radiator inlet degC", "radiator_inlet_c", 3),
     ("radiator outlet degC", "radiator_outlet_c", 3), ("tank degC", "tank_seen_c", 3),
     ("room degC", "room_c", 3), ("outdoor degC", "outdoor_c", 1),
-    ("flow L/min", "flow_seen_lpm", 3), ("fans share", "fans_cmd", 2), ("damper share", "damper_cmd", 0), ("dump share", "dump_cmd", 0),
+    ("flow L/min", "flow_seen_lpm", 3), ("fans share", "fans_cmd", 2),
+    ("damper share", "damper_cmd", 0), ("dump share", "dump_cmd", 0),
 )  # fmt: skip
 """Heading, trace, digits. The room is the true one: the trace has no other."""
 

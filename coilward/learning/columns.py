@@ -185,12 +185,9 @@ def recognised(head: str) -> tuple[str | None, str | None]:
 
 
 def _spelled(key: str, unit: str) -> str | None:
-    """The unit as the quantity knows it; our own names end with a unit word, such as tank_c."""
-    own = {"lpm": "L/min", "c": "degC", "pct": "%", "percent": "%", "share": ""}
-    for each in (unit, own.get(unit.casefold(), "")):
-        if (each or unit.casefold() == "share") and not _no_unit(key, each):
-            return each
-    return None
+    """The unit as the quantity knows it; None where it is none of this channel."""
+    meant = {"pct": "%", "percent": "%", "share": ""}.get(unit.casefold(), unit)
+    return None if _no_unit(key, meant) else meant
 
 
 def _no_unit(key: str, unit: str) -> str:

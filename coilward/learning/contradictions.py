@@ -160,8 +160,9 @@ def suspects(plant: Plant, found: Fit) -> list[Suspect]:
     begins_s = plant.stretches[0].start_s
     listed = [
         Suspect(number.key, begins_s, f"the {number.words} comes out as "
-                f"{found.values[told.index(number)]:.1f} {number.unit}".rstrip()
-                + f", where {number.guess:.1f} give or take {number.spread:.1f} was believed")
+                f"{show(float(found.values[told.index(number)]), number.unit, 'si')}, where "
+                f"{show(number.guess, number.unit, 'si')} give or take "
+                f"{show(number.spread, number.unit, 'si')} was believed")
         for off, number in worst
         if abs(off) > FAR
     ]  # fmt: skip
@@ -169,9 +170,11 @@ def suspects(plant: Plant, found: Fit) -> list[Suspect]:
     if not WATER_LOW < litres < WATER_HIGH:
         file_l, fitted_l = (show(x * plant.loop.tank.water_l, "l", plant.loop.units)
                             for x in (1.0, litres))  # fmt: skip
-        listed.insert(0, Suspect("flow", begins_s, f"by flow and temperatures the tank would hold "
-                                 f"{fitted_l}, the file says {file_l}: the unit of flow, of time "
-                                 "or of temperature, or the meter's pulses, are mistaken"))  # fmt: skip
+        listed.insert(0, Suspect(
+            "flow", begins_s, f"by flow and temperatures the tank would hold {fitted_l}, the file "
+            f"says {file_l}: the unit of flow, of time or of temperature, or the meter's pulses, "
+            "are mistaken",
+        ))  # fmt: skip
     block = _worst_block(plant, found)
     if block is not None:
         listed.append(block)

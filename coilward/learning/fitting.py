@@ -22,6 +22,8 @@ SHARE = 0.95
 STEP = 1e-3
 """Of a number's scale, for the derivatives."""
 ROUNDS = 2
+MOST = 40
+"""Rounds of weighing, and steps of the search in each."""
 LEAST_ROWS = 8
 LONGEST_LAG = 3000
 
@@ -58,6 +60,7 @@ def fit(
     prior_sd: Numbers | None = None, least: Numbers | None = None, floor: float = 0.0,
     correlated: bool = True, tolerance: float = 1e-6,
     unsure: Callable[[Numbers, Numbers], list[Numbers]] | None = None, unsure_count: int = 0,
+    rounds: int = ROUNDS, most: int = MOST,
 ) -> Fit:  # fmt: skip
     """The numbers with the least weighted squares.
 
@@ -66,6 +69,7 @@ def fit(
     standard deviation that a channel's residuals are given. Residuals that are NaN don't count.
     ``unsure`` gives the residuals with ``unsure_count`` more numbers that are not fitted, each 0
     give or take 1: what they may do to the result is added to its covariance (Schmidt 1966).
+    ``rounds`` and ``most`` bound the work.
     """
     count = len(start)
     believed = np.full(count, np.inf) if prior_sd is None else prior_sd
@@ -75,7 +79,7 @@ def fit(
     weights = [1.0 / max(_spread(each), floor, 1e-12) for each in first]
     precision = scale / believed
 
-    for _ in range(ROUNDS):
+    for _ in range(rounds):
         def weighted(u: Numbers, weights: Sequence[float] = tuple(weights)) -> Numbers:
             parts = _known(residuals(u * scale))
             rows = [each * weight for each, weight in zip(parts, weights, strict=True)]
@@ -86,7 +90,7 @@ def fit(
 
         solved = least_squares(
             weighted, values / scale, jac=slopes, bounds=(low / scale, np.inf), method="trf",
-            x_scale=1.0, ftol=tolerance, xtol=tolerance, gtol=tolerance, max_nfev=60,
+            x_scale=1.0, ftol=tolerance, xtol=tolerance, gtol=tolerance, max_nfev=most,
         )  # fmt: skip
         values = solved.x * scale
         found = _known(residuals(values))

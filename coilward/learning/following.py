@@ -49,9 +49,10 @@ class Plant:
 
     def __init__(
         self, loop: Loop, log: Log, p: list[float], told: Sequence[Number],
-        stretches: Sequence[Stretch],
+        stretches: Sequence[Stretch], *, thin: int = 1,
     ) -> None:  # fmt: skip
-        """``p`` holds the loop file's own parameters of the plant."""
+        """``p`` holds the loop file's own parameters; of ``thin`` readings one is looked at."""
+        self._thin = thin
         self.loop, self.log, self.told, self.stretches = loop, log, list(told), list(stretches)
         self._p = p
         self.rest = resting(loop, p)
@@ -124,8 +125,9 @@ class Plant:
             rows = np.arange(stretch.rows)
             for name, parts in found.items():
                 if name in stretch.readings:
-                    model = np.interp(stretch.at_rows[name], rows, shown[name])
-                    parts.append(stretch.readings[name] - model)
+                    at_rows = stretch.at_rows[name][:: self._thin]
+                    model = np.interp(at_rows, rows, shown[name])
+                    parts.append(stretch.readings[name][:: self._thin] - model)
         return [np.concatenate(found[name]) for name in self.seen]
 
     def shown(

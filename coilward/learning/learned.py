@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date
 from typing import Final, NamedTuple
@@ -10,7 +11,7 @@ import numpy as np
 
 from coilward.learning.contradictions import check_rows, refuse, refuse_suspects, suspects, swapped
 from coilward.learning.decay import Decay, decay_of
-from coilward.learning.fitting import Fit, fit
+from coilward.learning.fitting import MOST, ROUNDS, Fit, fit
 from coilward.learning.following import UNSURE, Plant
 from coilward.learning.heat import Caught, Heat, caught_of, heat_of, largest_w
 from coilward.learning.log import Log
@@ -24,6 +25,9 @@ FLOOR_K: Final = 0.02
 """No thermometer of such a loop scatters by less."""
 WIDE: Final = 1.96
 LEAST_MINUTES: Final = 15
+QUICK_S: Final = 30.0
+QUICK_STEPS: Final = 8
+"""Readings so far apart, and so few steps, are enough to see whether a swap explains a log."""
 
 
 class Told(NamedTuple):
@@ -76,9 +80,10 @@ def learn(loop: Loop, log: Log, today: date) -> Learned:
     check_rows(log, loop, derived)
     p = parameters(loop, derived, loop.site.outdoor_c)
 
-    def fitted(tried: Log) -> tuple[Plant, Fit] | None:
+    def fitted(tried: Log, *, quick: bool = False) -> tuple[Plant, Fit] | None:
         parts = stretches(tried, loop, p)
-        plant = Plant(loop, tried, p, numbers(loop, tried, p), parts)
+        thin = math.ceil(QUICK_S / log.every_s) if quick else 1
+        plant = Plant(loop, tried, p, numbers(loop, tried, p), parts, thin=thin)
         if not parts or not plant.seen or all(
             sum(len(each.readings.get(name, ())) for each in parts) < 60 for name in plant.seen
         ):
@@ -86,7 +91,11 @@ def learn(loop: Loop, log: Log, today: date) -> Learned:
         return plant, fit(
             plant.residuals, plant.start, plant.spread, prior_sd=plant.spread, least=plant.least,
             floor=FLOOR_K, unsure=plant.residuals, unsure_count=len(UNSURE),
+            rounds=1 if quick else ROUNDS, most=QUICK_STEPS if quick else MOST,
         )  # fmt: skip
+
+    def again(tried: Log) -> tuple[Plant, Fit] | None:
+        return fitted(tried, quick=True)
 
     both = fitted(log)
     if both is None:
@@ -97,7 +106,7 @@ def learn(loop: Loop, log: Log, today: date) -> Learned:
     plant, found = both
     listed = suspects(plant, found)
     if listed:
-        refuse_suspects(log, listed, swapped(log, plant, found, fitted))
+        refuse_suspects(log, listed, swapped(log, plant, found, again))
     heat = heat_of(plant, found.values)
     caught, why_caught = caught_of(plant, found.values, found.covariance, heat)
     decay, why_decay = decay_of(plant, found.values, found.covariance, heat)

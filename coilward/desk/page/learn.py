@@ -103,12 +103,10 @@ def _left(learned: Learned, system: System) -> str:
             each.start_s + ROW_S * each.at_rows[name] for each in learned.plant.stretches
             if name in each.readings
         ])  # fmt: skip
-        lines.append(Drawn(CHANNELS[name].words.split(",")[0], at_s,
-                           _as_shown(_mean(at_s, left), "k", system), Stroke(INKS[name], 1.3)))  # fmt: skip
-    return picture(
-        f"Log less plant, mean of two minutes, {convert(0.0, 'k', system)[1]}", lines, 92,
-        zero=True,
-    )
+        words, values = CHANNELS[name].words.split(",")[0], _mean(at_s, left)
+        lines.append(Drawn(words, at_s, _as_shown(values, "k", system), Stroke(INKS[name], 1.3)))
+    unit = convert(0.0, "k", system)[1]
+    return picture(f"Log less plant, mean of two minutes, {unit}", lines, 92, zero=True)
 
 
 def _heat(learned: Learned, system: System) -> str:
