@@ -35,6 +35,8 @@ FAR: Final = 3.3
 """So many standard deviations from what is believed is no accident."""
 NOISE_K: Final = 0.1
 """Scatter by which two readings of the same log are compared."""
+FITS: Final = 8.0
+"""Misfit of a log whose thermometers agree but for constant offsets."""
 BETTER: Final = 0.6
 """A swap is named if it leaves less than this of the misfit."""
 WATER_LOW, WATER_HIGH = 0.5, 2.0
@@ -199,16 +201,27 @@ def _worst_block(plant: Plant, found: Fit) -> Suspect | None:
     return worst
 
 
+def misfit(found: Fit) -> float:
+    """How much the log leaves over: about one a thermometer where all is well."""
+    return sum(float(np.mean(each**2)) / NOISE_K**2 for each in found.residuals if len(each))
+
+
 def badness(plant: Plant, found: Fit) -> float:
     """How badly a log fits, in a scale that two readings of the same log share."""
-    misfit = sum(float(np.mean(each**2)) / NOISE_K**2 for each in found.residuals if len(each))
     believed = (found.values - plant.start) / plant.spread
-    return misfit + float(believed[: len(plant.told)] @ believed[: len(plant.told)])
+    return misfit(found) + float(believed[: len(plant.told)] @ believed[: len(plant.told)])
 
 
-def swapped(log: Log, plant: Plant, found: Fit, again: Callable[[Log], tuple[Plant, Fit] | None]
-            ) -> tuple[str, str] | None:  # fmt: skip
-    """The two thermometers whose exchange makes the log fit, where there is such a pair."""
+def swapped(
+    log: Log, plant: Plant, found: Fit, listed: list[Suspect],
+    again: Callable[[Log], tuple[Plant, Fit] | None],
+) -> tuple[str, str] | None:  # fmt: skip
+    """The two thermometers whose exchange makes the log fit, where there is such a pair.
+
+    A log that fits but for one offset has no swap in it.
+    """
+    if listed[0].channel.endswith(".offset") and misfit(found) < FITS:
+        return None
     there = [name for name in (*HOT_WATER, "room") if log.has(name)]
     best, pair = BETTER * badness(plant, found), None
     for one, other in combinations(there, 2):

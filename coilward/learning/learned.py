@@ -106,7 +106,7 @@ def learn(loop: Loop, log: Log, today: date) -> Learned:
     plant, found = both
     listed = suspects(plant, found)
     if listed:
-        refuse_suspects(log, listed, swapped(log, plant, found, again))
+        refuse_suspects(log, listed, swapped(log, plant, found, listed, again))
     heat = heat_of(plant, found.values)
     caught, why_caught = caught_of(plant, found.values, found.covariance, heat)
     decay, why_decay = decay_of(plant, found.values, found.covariance, heat)

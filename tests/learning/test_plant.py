@@ -26,12 +26,12 @@ NO_LAG = [0.0, 0.0, 1.0]
 def greenhouse():
     loop = read_loop("greenhouse")
     p = parameters(loop, derive(loop, TODAY), -8.0)
-    return loop, p, resting(loop, p)
+    return p, resting(loop, p)
 
 
 def test_a_still_tank_cools_as_newton_says():
     """T = T_air + (T_0 - T_air) exp(-t / tau), tau = M c / (UA)."""
-    loop, p, y = greenhouse()
+    p, y = greenhouse()
     y[at.TANK_TOP] = y[at.TANK_BOTTOM] = 60.0
     rows = 7201
     flat = [0.0] * rows
@@ -45,7 +45,7 @@ def test_a_still_tank_cools_as_newton_says():
 
 def test_a_heat_that_decays_makes_a_rise_that_decays_alike():
     """A linear system answers exp(-t / tau), after its own time, with a multiple of it."""
-    loop, p, y = greenhouse()
+    p, y = greenhouse()
     rows, tau_s = 3601, 1500.0
     heat = (12000.0 * np.exp(-np.arange(rows) / tau_s)).tolist()
     p[at.COLD_W_K] = p[at.STUB_W_K] = 0.0
