@@ -187,6 +187,8 @@ def best_test(answer: Answer) -> str:
     tells = ", ".join(words[key] for key in best.tells if key in words)
     told = f" It would tell: {tells}." if tells else " It would narrow what is not told."
     what = best.experiment.words
+    if answer.learned.loop.radiator is not None and best.experiment.fan_words:
+        what += f", {best.experiment.fan_words}"
     return f"{what[0].upper()}{what[1:]}.{told} Log a row a second."
 
 

@@ -154,7 +154,7 @@ def suspects(plant: Plant, found: Fit) -> list[Suspect]:
     """What doesn't agree with the plant, the worst first."""
     told = plant.told
     stray = [
-        ((found.values[k] - number.guess) / number.spread, number)
+        ((found.values[k] - number.guess) / np.hypot(number.spread, found.sd[k]), number)
         for k, number in enumerate(told)
         if number.key.endswith((".offset", ".lag", ".fill"))
     ]

@@ -151,7 +151,7 @@ def quiet(loop):
     })
 
 
-def made(seed, script=WOOD, name="greenhouse", every=5, gaps=True, clean=False):
+def made(seed, script=WOOD, name="greenhouse", every=5, gaps=True, clean=False, late=True):
     """A log and the truth behind it; a clean one has no noise, no steps and no late rows."""
     rng = np.random.default_rng([seed, 77])
     file, loop = drawn_loop(rng, name)
@@ -188,7 +188,7 @@ def made(seed, script=WOOD, name="greenhouse", every=5, gaps=True, clean=False):
     table = rows.reshape(-1, len(COLUMNS))[:-1]
     columns = {each: table[:, k].copy() for k, each in enumerate(COLUMNS)}
     keep = np.arange(0, len(table), every)
-    late_s = 0.0 if clean else np.hypot(every / np.sqrt(12.0), 0.7)
+    late_s = 0.0 if clean or not late else np.hypot(every / np.sqrt(12.0), 0.7)
     log_columns = {each: columns[each][keep] for each in COLUMNS[1:10]}
     for each in COLUMNS[1:7]:
         # A board polls one thing after another: each row tells of another moment.

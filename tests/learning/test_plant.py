@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
+from coilward.learning.following import stepped
 from coilward.learning.learned import learn
 from coilward.learning.plant.downstream import LOOKED_AT, downstream
 from coilward.learning.plant.upstream import upstream
@@ -16,6 +17,7 @@ from coilward.loop.document import read_loop
 from coilward.loop.units import US_GALLON_L
 from coilward.loop.water import heat_per_lpm_k
 from coilward.simulator import slots as at
+from coilward.simulator.engine import can_compile
 from coilward.simulator.parameters import parameters, resting
 from tests.learning.made import HELD, made
 
@@ -55,6 +57,8 @@ def test_a_heat_that_decays_makes_a_rise_that_decays_alike():
     rise = np.array(outlet) - np.array(inlet)
     slope = np.polyfit(np.arange(600, rows), np.log(rise[600:]), 1)[0]
     assert -1.0 / slope == pytest.approx(tau_s, rel=1e-3)
+    carried_w = rise[600:] * 6.0 * p[at.W_PER_LPM_K]
+    assert np.all((carried_w > np.array(heat[600:])) & (carried_w < 1.15 * np.array(heat[600:])))
 
 
 def test_heat_is_flow_times_enthalpy():
@@ -70,6 +74,21 @@ def test_heat_is_flow_times_enthalpy():
     )
     assert ours_w == pytest.approx(enthalpy_w, rel=0.015)
     assert ours_w == pytest.approx(1700.0, rel=0.03)
+
+
+@pytest.mark.skipif(not can_compile(), reason="nothing compiles here")
+def test_both_engines_give_the_same_bits():
+    p, y = greenhouse()
+    rng = np.random.default_rng(3)
+    rows = 300
+    inputs = [50 + np.cumsum(rng.normal(size=rows)), rng.uniform(0, 8, rows), rng.random(rows),
+              rng.random(rows), 8 + rng.random(rows), rng.random(rows) - 8]  # fmt: skip
+    lag = [0.8, 0.1, 0.1] * 3
+    plain, quick = [0.0] * (LOOKED_AT * rows), np.zeros(LOOKED_AT * rows)
+    downstream(list(y), list(p), lag, 1.0, rows, *(each.tolist() for each in inputs), plain)
+    stepped(downstream)(np.array(y), np.array(p), np.array(lag), 1.0, rows, *inputs, quick)
+    assert np.array_equal(np.array(plain), quick)
+    assert np.ptp(quick) > 1.0
 
 
 def test_agrees_with_the_full_simulator():
