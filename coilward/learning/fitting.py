@@ -105,9 +105,10 @@ def fit(
     if not correlated:
         total = sum(float(each @ each) for each in found)
         weights = [np.sqrt(max(freedom, 1.0) / max(total, 1e-300))] * len(found)
+    inside = np.maximum(values, low + 2.0 * STEP * scale)
     slope = np.vstack([
         part * weight for part, weight in
-        zip(_parts(residuals, values, scale), weights, strict=True)
+        zip(_parts(residuals, inside, scale), weights, strict=True)
     ])  # fmt: skip
     information = slope.T @ slope
     covariance = np.linalg.pinv(information + np.diag(precision**2), hermitian=True)

@@ -25,6 +25,8 @@ FLOOR_K: Final = 0.02
 """No thermometer of such a loop scatters by less."""
 WIDE: Final = 1.96
 LEAST_MINUTES: Final = 15
+LATE_S: Final = 1.8
+"""Lags and delays are not told from rows over five seconds apart."""
 QUICK_S: Final = 30.0
 QUICK_STEPS: Final = 8
 """Readings so far apart, and so few steps, are enough to see whether a swap explains a log."""
@@ -138,6 +140,8 @@ def _plain(plant: Plant, found: Fit) -> list[Told]:
             continue
         sd = float(found.sd[k])
         told = sd < TOLD_SHARE * number.spread
+        if number.key.endswith((".lag", "hot.fill")):
+            told = told and plant.late_s < LATE_S
         listed.append(_told(number.key, number.words, number.unit, number.guess,
                             float(found.values[k]), sd, found.wide, told,
                             LACKS.get(number.key, LAG_LACKS)))  # fmt: skip
