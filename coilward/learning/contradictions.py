@@ -113,7 +113,7 @@ def _heat_without_flow(log: Log, loop: Loop) -> None:
     known = np.flatnonzero(np.isfinite(log.columns["flow"]) & np.isfinite(tank))
     parts = np.split(known, np.flatnonzero(np.diff(still[known].astype(int))) + 1)
     for part in parts:
-        if still[part[0]] and tank[part[-1]] - tank[part[0]] > WARMS_K:
+        if len(part) and still[part[0]] and tank[part[-1]] - tank[part[0]] > WARMS_K:
             refuse(log, float(log.time_s[part[0]]), "flow",
                    show(float(log.columns["flow"][part[0]]), "lpm", loop.units),
                    "the tank warms while the meter shows no flow",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final, NamedTuple
 
@@ -15,8 +15,8 @@ from coilward.learning.fitting import MOST, ROUNDS, Fit, fit
 from coilward.learning.following import UNSURE, Plant
 from coilward.learning.heat import Caught, Heat, caught_of, heat_of, largest_w
 from coilward.learning.log import Log
-from coilward.learning.numbers import TOLD_SHARE, numbers
-from coilward.learning.stretches import stretches
+from coilward.learning.numbers import TOLD_SHARE, numbers, thermometer
+from coilward.learning.stretches import SEEN, stretches
 from coilward.loop.derived import derive
 from coilward.loop.model import Loop
 from coilward.simulator.parameters import parameters
@@ -79,6 +79,7 @@ def learn(loop: Loop, log: Log, today: date) -> Learned:
     itself.
     """
     derived = derive(loop, today)
+    log = _known(loop, log)
     check_rows(log, loop, derived)
     p = parameters(loop, derived, loop.site.outdoor_c)
 
@@ -118,6 +119,13 @@ def learn(loop: Loop, log: Log, today: date) -> Learned:
         _caught(loop, caught, why_caught),
     )  # fmt: skip
     return Learned(loop, log, plant, found, heat, caught, decay, most_w, most_s, told)
+
+
+def _known(loop: Loop, log: Log) -> Log:
+    """The log without thermometers at the radiator that the loop file doesn't know."""
+    unknown = {name for name in SEEN if thermometer(loop, name) is None}
+    columns = {name: each for name, each in log.columns.items() if name not in unknown}
+    return replace(log, columns=columns)
 
 
 LACKS: Final = {

@@ -10,7 +10,7 @@ import csv
 import math
 import re
 from collections.abc import Iterator, Sequence
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final
 
@@ -176,7 +176,8 @@ def _clock_s(file: str, line: int, head: str, typed: str) -> float:
     if found:
         return 3600.0 * int(found[1]) + 60.0 * int(found[2]) + float(found[3] or 0.0)
     try:
-        return datetime.fromisoformat(typed).timestamp()
+        at = datetime.fromisoformat(typed)
+        return (at if at.tzinfo else at.replace(tzinfo=UTC)).timestamp()
     except ValueError:
         raise _refused(file, line, typed, "this is no time of a clock, and the column has no unit",
                        "22:15:00, 2026-11-25 22:15:00, or a unit in the heading, such as "

@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 
 from coilward.learning.contradictions import check_rows
+from coilward.learning.learned import learn
 from coilward.learning.log import log_of_rows
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from coilward.loop.errors import InputRefused
+from tests.learning.made import HELD, made
 
 TODAY = date(2026, 11, 25)
 LOOP = read_loop("greenhouse")
@@ -46,6 +48,16 @@ def test_what_drives_the_plant_has_to_be_there():
     fault = refused(flow=None, fans=None)
     assert fault.key == "flow, fans"
     assert "--columns" in fault.accepted
+
+
+def test_a_thermometer_that_the_loop_file_does_not_know_is_left_out():
+    """Its lag and error are not known, so nothing could be made of it."""
+    unknown = {"radiator_inlet": None}
+    bare = LOOP.model_copy(update={"sensors": LOOP.sensors.model_copy(update=unknown)})
+    made_log, _ = made(2, HELD, every=10, gaps=False)
+    learned = learn(bare, made_log, TODAY)
+    assert "radiator_inlet" in made_log.columns
+    assert learned.plant.seen == ["radiator_outlet", "tank"]
 
 
 def test_water_over_boiling():

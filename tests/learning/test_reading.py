@@ -51,9 +51,10 @@ def test_units_are_converted(tmp_path):
 
 def test_a_clock_goes_over_midnight(tmp_path):
     head = HEAD.replace("time s", "time")
-    lines = [f"{23 if k < 60 else 0:02d}:{k % 60:02d}:00,50,20,8,4.5,100" for k in range(120)]
+    minutes = [22 * 60 + 20 * k for k in range(120)]
+    lines = [f"{m // 60 % 24:02d}:{m % 60:02d}:00,50,20,8,4.5,100" for m in minutes]
     log = read_log(written(tmp_path, [head, *lines]))
-    assert log.time_s[-1] == 119 * 60
+    assert np.allclose(np.diff(log.time_s), 1200.0)
 
 
 def test_empty_cells_are_gaps(tmp_path):
