@@ -25,7 +25,7 @@ UNSURE = (
 )  # fmt: skip
 """What is taken from log and file and not fitted: when each row was read, and parts that
 no thermometer tells of."""
-BOARD_LATE_S = 0.7
+BOARD_LATE_S = 1.0
 """A board that converts, polls and writes tells of a reading so much later (standard deviation)."""
 METER_SHARE = 0.005
 """How well a meter is known whose pulses were counted against water that was weighed."""
@@ -129,6 +129,13 @@ class Plant:
                     model = np.interp(at_rows, rows, shown[name])
                     parts.append(stretch.readings[name][:: self._thin] - model)
         return [np.concatenate(found[name]) for name in self.seen]
+
+    def times_s(self, name: str) -> Numbers:
+        """Times of the residuals of a place, s since the log began."""
+        return np.concatenate([
+            each.start_s + ROW_S * each.at_rows[name][:: self._thin]
+            for each in self.stretches if name in each.readings
+        ])  # fmt: skip
 
     def shown(
         self, values: Numbers, number: int, unsure: Numbers | None = None

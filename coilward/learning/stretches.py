@@ -28,6 +28,8 @@ FLUTTER_LPM: Final = 0.02
 """What readings are taken to be rounded to at the least."""
 FLUSHED: Final = 3.0
 """A place counts once its pipes have been filled so often since the stretch, or the flow, began."""
+SETTLES_S: Final = 180.0
+"""From a stretch's start on: its pipes and thermometers are not known there."""
 SEEN: Final = ("radiator_inlet", "radiator_outlet", "tank")
 
 
@@ -128,6 +130,7 @@ def _stretch(log: Log, loop: Loop, p: list[float], rows: NDArray[np.int64]) -> S
         inside = (log.time_s >= start_s) & (log.time_s <= grid_s[-1]) & np.isfinite(known)
         place = (log.time_s[inside] - start_s) / ROW_S
         counts = moved[np.round(place).astype(int)] > FLUSHED * filled_l
+        counts &= place * ROW_S > SETTLES_S
         readings[name], at_rows[name] = known[inside][counts], place[counts]
     return Stretch(
         start_s, count, outlet_c, outlet_k_s, tank_c, tank_k_s, flow_lpm,

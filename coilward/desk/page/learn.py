@@ -99,10 +99,7 @@ def _fit(learned: Learned, system: System) -> str:
 def _left(learned: Learned, system: System) -> str:
     lines = []
     for name, left in zip(learned.plant.seen, learned.fit.residuals, strict=True):
-        at_s = np.concatenate([
-            each.start_s + ROW_S * each.at_rows[name] for each in learned.plant.stretches
-            if name in each.readings
-        ])  # fmt: skip
+        at_s = learned.plant.times_s(name)
         words, values = CHANNELS[name].words.split(",")[0], _mean(at_s, left)
         lines.append(Drawn(words, at_s, _as_shown(values, "k", system), Stroke(INKS[name], 1.3)))
     unit = convert(0.0, "k", system)[1]
