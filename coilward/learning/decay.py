@@ -28,6 +28,8 @@ MOST_TIMES: Final = 3.0
 LEAK_SD: Final = 0.02
 LEAST_W: Final = 300.0
 MISFIT_K: Final = 0.5
+UNSURE_COUNT: Final = 4
+"""Not fitted here: when the damper shut, the cold leg, the lags of outlet and tank."""
 
 
 class Decay(NamedTuple):
@@ -113,7 +115,10 @@ def _fitted(
     from_row = shut - begin + loop.fire.lag_s / ROW_S
     counts = (times >= from_row) & (times <= count - 1)
     places, readings = times[counts], log.columns["coil_outlet"][known][counts]
-    lag = np.array(lag_weights(ROW_S, plant.lag_s(values, "coil_outlet")))
+    lag_s = plant.lag_s(values, "coil_outlet")
+    lag_sd_s, tank_sd_s = (plant.sd(covariance, f"sensors.{name}.lag")
+                           for name in ("coil_outlet_a", "tank"))  # fmt: skip
+    tank_k_s = stretch.tank_k_s[part]
     offset_k = plant.offset_k(values, "coil_outlet")
     p = plant.parameters(values)
     rest = np.array(plant.rest)
@@ -127,16 +132,17 @@ def _fitted(
 
     def residuals(numbers: Numbers, unsure: Numbers | None = None) -> list[Numbers]:
         kw, minutes, leak, more_k = numbers
-        late_s, cold = (0.0, 1.0) if unsure is None else (
-            plant.late_s * unsure[0], 1.0 + OFF_SHARE * unsure[1]
-        )  # fmt: skip
+        off = np.zeros(UNSURE_COUNT) if unsure is None else unsure
+        late_s, cold = plant.late_s * off[0], 1.0 + OFF_SHARE * off[1]
+        lag = np.array(lag_weights(ROW_S, max(lag_s + lag_sd_s * off[2], 0.0)))
+        drawn_c = tank_c + tank_sd_s * off[3] * tank_k_s
         after_s = np.maximum(since_s - late_s, 0.0)
         heat = 1e3 * kw * (leak + (1.0 - leak) * np.exp(-after_s / (60.0 * minutes)))
         mine = p.copy()
         mine[at.COLD_W_K] *= cold
         y, seen = rest.copy(), np.zeros(count)
         stepped(upstream)(
-            y, mine, lag, ROW_S, count, tank_c, flow, heat, room, outdoor, seen.copy(),
+            y, mine, lag, ROW_S, count, drawn_c, flow, heat, room, outdoor, seen.copy(),
             seen.copy(), seen,
         )
         return [readings - offset_k - more_k - np.interp(places, np.arange(count), seen)]
@@ -147,5 +153,5 @@ def _fitted(
     spread = np.array([heat_w / 1e3, 0.6 * fire.decay_min, LEAK_SD, max(relative_sd, 1e-3)])
     return fit(
         residuals, start, spread, prior_sd=spread, least=np.array([0.01, 1.0, 0.0, -10.0]),
-        floor=0.02, unsure=residuals, unsure_count=2,
+        floor=0.02, unsure=residuals, unsure_count=UNSURE_COUNT,
     )

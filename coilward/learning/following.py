@@ -69,6 +69,11 @@ class Plant:
         """The plant's parameters as the loop file has them."""
         return self._p
 
+    def sd(self, covariance: Numbers, key: str) -> float:
+        """Standard deviation of one number; 0 where it is not fitted."""
+        place = self._place.get(key)
+        return 0.0 if place is None else float(np.sqrt(covariance[place, place]))
+
     def relative_sd(self, covariance: Numbers, name: str, other: str) -> float:
         """Standard deviation of one thermometer's offset against another's, K."""
         keys = [f"sensors.{sensor_key(each)}.offset" for each in (name, other)]

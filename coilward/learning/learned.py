@@ -153,10 +153,10 @@ LACKS: Final = {
     "tank.water": "the tank hardly warmed or cooled",
     "tank.loss": "next to the other heat flows it is too small to be seen",
     "lines.hot.loss": "offset and loss look alike in this log",
-    "lines.hot.fill": "nothing stepped, or rows too far apart",
+    "lines.hot.fill": "nothing stepped, or it is lost in when each row was read",
 }
 """Why a number may not be told, by its key; for lags the rows are too far apart."""
-LAG_LACKS: Final = "nothing stepped, or rows too far apart"
+LAG_LACKS: Final = "nothing stepped, or it is lost in when each row was read"
 
 
 def _plain(plant: Plant, found: Fit) -> list[Told]:
