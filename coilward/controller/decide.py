@@ -93,7 +93,7 @@ def decide(readings: Readings, requests: Requests, state: State, constants: Cons
     passed = 0
     if phase == ph.COLD_START and not entering:
         passed = passed_checks(control.passed, phase_s, readings, seen, now, constants)
-    permitted = phase == ph.COLD_START and passed == ALL and kept.latched == 0
+    permitted = passed == ALL and kept.latched == 0
     guard_s = 0.0
     if phase == ph.FREEZE and not entering:
         guard_s = control.guard_s + tick_s

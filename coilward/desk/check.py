@@ -73,15 +73,7 @@ def _say(
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
     console.print()
-    bad = found.stops
-    item(
-        console,
-        f"Do not light: {bad} finding{'s' * (bad != 1)} against it."
-        if bad
-        else "Nothing here forbids a fire. Rehearse it before you light.",
-        indent=0,
-        style="bold",
-    )
+    item(console, found.conclusion, indent=0, style="bold")
 
 
 def _findings(console: Console, title: str, findings: Sequence[Finding], none: str) -> None:

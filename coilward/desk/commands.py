@@ -9,11 +9,12 @@ import _thread
 import signal
 import sys
 import threading
-from datetime import date, datetime
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from coilward.desk import calibrating
+from coilward.desk.options import Day, Json, LogicName, LoopName, Units, day
 from coilward.loop.errors import InputRefused
 
 if TYPE_CHECKING:
@@ -29,34 +30,6 @@ app = typer.Typer(
     epilog="Example: coilward rehearse greenhouse --night pump-dies --page night.html",
 )
 
-LoopName = Annotated[str, typer.Argument(metavar="LOOP", help="A shipped loop, or a path.")]
-Units = Annotated[
-    Literal["si", "us"] | None,
-    typer.Option("--units", help="Units of the output; the loop file's own by default."),
-]
-Json = Annotated[
-    str | None, typer.Option("--json", metavar="FILE", help="Write JSON; - for the console.")
-]
-Day = Annotated[
-    datetime | None,
-    typer.Option(
-        "--on",
-        metavar="DATE",
-        formats=["%Y-%m-%d"],
-        help="Count proofs of passive hardware as on that day; today by default, and for a "
-        "shipped loop the day on which it was written.",
-    ),
-]
-
-LogicName = Annotated[
-    str | None,
-    typer.Option(
-        "--logic",
-        metavar="MODULE:FUNCTION",
-        help="Your own decision function in the place of ours; FILE.py:FUNCTION will do, too.",
-    ),
-]
-
 
 @app.command(epilog="Example: coilward check greenhouse --units us")
 def check(
@@ -68,7 +41,33 @@ def check(
     """Read a loop file: what is wrong, forbidden or missing, and the numbers that follow."""
     from coilward.desk.check import check_loop
 
-    raise typer.Exit(check_loop(loop, today=_day(on, loop), json_name=json, units=units))
+    raise typer.Exit(check_loop(loop, today=day(on, loop), json_name=json, units=units))
+
+
+@app.command(epilog="Example: coilward size mine.toml --against greenhouse --page sums.html")
+def size(
+    loop: LoopName,
+    against: Annotated[
+        str | None,
+        typer.Option(
+            "--against", metavar="OTHER", help="Set the numbers of LOOP beside those of this one."
+        ),
+    ] = None,
+    json: Json = None,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write the sums to print.")
+    ] = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Do the sums before anything is bought: where it settles, what it needs, what helps."""
+    from coilward.desk.size import size_loop
+
+    raise typer.Exit(
+        size_loop(
+            loop, against, today=day(on, loop), json_name=json, page_name=page, units=units
+        )
+    )
 
 
 @app.command(
@@ -106,13 +105,13 @@ def rehearse(
     if case is not None:
         raise typer.Exit(
             rehearse_case(
-                loop, case, today=_day(on, loop), json_name=json, page_name=page, units=units,
+                loop, case, today=day(on, loop), json_name=json, page_name=page, units=units,
                 logic_name=logic, csv_name=csv,
             )
         )
     raise typer.Exit(
         rehearse_night(
-            loop, night, seed=seed, today=_day(on, loop), json_name=json, page_name=page,
+            loop, night, seed=seed, today=day(on, loop), json_name=json, page_name=page,
             units=units, logic_name=logic, csv_name=csv,
         )
     )
@@ -140,7 +139,7 @@ def interlocks(
 
     raise typer.Exit(
         show_interlocks(
-            loop, today=_day(on, loop), json_name=json, page_name=page, form_name=form,
+            loop, today=day(on, loop), json_name=json, page_name=page, form_name=form,
             picture_name=picture, units=units,
         )
     )
@@ -197,7 +196,7 @@ def prove(
     wanted = Wanted(faults, runs, confidence, pairs, seed, workers, cluster, logic, store)
     raise typer.Exit(
         prove_loop(
-            loop, wanted, today=_day(on, loop), json_name=json, page_name=page, units=units
+            loop, wanted, today=day(on, loop), json_name=json, page_name=page, units=units
         )
     )
 
@@ -226,7 +225,7 @@ def worst(
 
     raise typer.Exit(
         hunt_loop(
-            loop, Wanted(faults, runs, seed, logic), today=_day(on, loop), json_name=json,
+            loop, Wanted(faults, runs, seed, logic), today=day(on, loop), json_name=json,
             page_name=page, units=units,
         )
     )
@@ -256,7 +255,7 @@ def learn(
 
     raise typer.Exit(
         learn_loop(
-            loop, log, columns=columns, today=_day(on, loop), json_name=json, page_name=page,
+            loop, log, columns=columns, today=day(on, loop), json_name=json, page_name=page,
             units=units,
         )
     )
@@ -282,6 +281,9 @@ def nights(
     raise typer.Exit(list_nights(name))
 
 
+app.add_typer(calibrating.app, name="calibrate")
+
+
 @app.callback(invoke_without_command=True)
 def _version(
     version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
@@ -291,14 +293,6 @@ def _version(
 
         sys.stdout.write(f"coilward {version_of('coilward')}\n")
         raise typer.Exit
-
-
-def _day(on: datetime | None, loop: str) -> date:
-    if on:
-        return on.date()
-    from coilward.loop.shipped import WRITTEN, loop_names
-
-    return WRITTEN if loop in loop_names() else date.today()
 
 
 def main() -> None:

@@ -29,6 +29,13 @@ class Findings:
         """How many of them forbid a fire."""
         return sum(finding.severity == "stop" for finding in self.every)
 
+    @property
+    def conclusion(self) -> str:
+        """The one sentence at the end."""
+        if not self.stops:
+            return "Nothing here forbids a fire. Rehearse it before you light."
+        return f"Do not light: {self.stops} finding{'s' * (self.stops != 1)} against it."
+
 
 def findings_on(loop: Loop, derived: Derived, today: date, system: System) -> Findings:
     """What is forbidden, missing and unsound, with numbers in the units asked for."""

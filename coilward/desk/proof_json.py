@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import TYPE_CHECKING
 
 from coilward.desk.classes import bound_sentence, one_in, stands, verdict_sentence
-from coilward.desk.proving import forbids
+from coilward.desk.proving import attends, forbids
 from coilward.desk.report_json import plain_json
 from coilward.desk.sizes import hanging_on, needs
 
@@ -27,6 +27,7 @@ def proof_json(proof: Proof, here: Setting, asked: Asked) -> str:
         {
             "stands": stands(proof),
             "forbidden": forbids(here, asked.today),
+            "attended_only": attends(here, asked.today),
             "verdict": verdict_sentence(proof),
             "bound": bound_sentence(proof),
             "fewer_than_one_in": 0

@@ -22,6 +22,7 @@ from coilward.desk.findings import findings_on
 from coilward.desk.sizes import NEVER, hanging_on, needs
 from coilward.desk.times import span
 from coilward.desk.verdict import ALWAYS
+from coilward.loop.findings import Severity
 from coilward.loop.units import System, show
 from coilward.simulator.faults import FAULTS
 
@@ -100,7 +101,7 @@ def say_proof(console: Console, proof: Proof, here: Setting, asked: Asked) -> No
     shape = WORDS["passed" if good else "escaped"].shape
     word = headline(proof, against)
     item(console, f"{shape}  {word.upper()}", style="bold green" if good else "bold red")
-    for text in against:
+    for text in [*against, *attends(here, asked.today)]:
         lead(console, "-", text, width=1, indent=4)
     item(console, verdict_sentence(proof), indent=4)
     item(console, bound_sentence(proof), indent=4)
@@ -117,8 +118,17 @@ def say_proof(console: Console, proof: Proof, here: Setting, asked: Asked) -> No
 
 def forbids(here: Setting, today: date) -> list[str]:
     """What forbids a fire on this loop, whatever its logic does."""
+    return _found(here, today, "stop")
+
+
+def attends(here: Setting, today: date) -> list[str]:
+    """What leaves no fire on this loop without a person beside it, each with that word."""
+    return [f"Attended only: {text}" for text in _found(here, today, "attend")]
+
+
+def _found(here: Setting, today: date, severity: Severity) -> list[str]:
     found = findings_on(here.loop, here.derived, today, here.system)
-    return [finding.text for finding in found.every if finding.severity == "stop"]
+    return [finding.text for finding in found.every if finding.severity == severity]
 
 
 def headline(proof: Proof, against: list[str]) -> str:

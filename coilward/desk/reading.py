@@ -112,10 +112,15 @@ def _no_case(key: str, problem: str, accepted: str) -> Fault:
 
 def limit_faults(name: str, loop: Loop, today: date) -> list[Fault]:
     """One fault for every typed limit on the unsafe side of the derived one."""
+    file, text = text_of(name, "loop", loop_names(), loop_text)
+    return limit_faults_in(file, text, loop, today)
+
+
+def limit_faults_in(file: str, text: str, loop: Loop, today: date) -> list[Fault]:
+    """The same for a text that need not be a file yet."""
     refused = refused_limits(loop, today)
     if not refused:
         return []
-    file, text = text_of(name, "loop", loop_names(), loop_text)
     lines, typed = places(text.replace("\r\n", "\n")), tomllib.loads(text)
     return [_fault(each, file, lines, typed, loop) for each in refused]
 

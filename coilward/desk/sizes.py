@@ -21,11 +21,7 @@ from coilward.loop.water import latent_heat_kj_kg, saturation_kpa
 from coilward.simulator.faults import FAULTS
 from coilward.simulator.faults.classes import class_of
 
-FINNED_W_MK: Final = 8.0
-"""Finned pipe in still air, a metre (common practice, no source)."""
 UNHELD: Final = ("logic plus hardware that only lets the steam out", "nothing helps")
-MAINS_C: Final = 10.0
-DRAIN_C: Final = 60.0
 
 
 @dataclass(frozen=True)
@@ -97,7 +93,7 @@ def _still(here: Setting) -> Need:
     largest_kw = loop.fire.largest_kw
     heat_w = 1e3 * largest_kw
     w_k = dump.still_dump_w_k(heat_w, here.derived.coil_boil_c, DUMP_AIR_C)
-    mains_lpm = dump.quench_lpm(heat_w, DRAIN_C - MAINS_C)
+    mains_lpm = dump.quench_lpm(heat_w, dump.DRAIN_C - dump.MAINS_C)
     have = [
         f"{name.replace('_', ' ')} for {show(device.carries_kw or 0.0, 'kw', system)}, "
         f"{_fitted(here, name)}"
@@ -110,8 +106,8 @@ def _still(here: Setting) -> Need:
         f"A gravity dump above the coil that carries {show(largest_kw, 'kw', system)}: about "
         f"{show(w_k, 'w_k', system)}, which is {_pipe(w_k, system)}; or a quench coil of that "
         f"size, with {show(mains_lpm, 'lpm', system)} of mains water from "
-        f"{here.temperature(MAINS_C)} to {here.temperature(DRAIN_C)}, opened by heat alone. "
-        "Where neither can be built, a smaller fire is what is left.",
+        f"{here.temperature(dump.MAINS_C)} to {here.temperature(dump.DRAIN_C)}, opened by heat "
+        "alone. Where neither can be built, a smaller fire is what is left.",
         "; ".join(have) or "neither is fitted",
         prevents_boiling_without_pump(loop, here.derived.passive),
         WHOLE_FIRE,
@@ -120,10 +116,10 @@ def _still(here: Setting) -> Need:
 
 def _pipe(w_k: float, system: System) -> str:
     """The length of finned pipe that gives so much."""
-    length, word = convert(w_k / FINNED_W_MK, "m", system)
+    length, word = convert(w_k / dump.FINNED_W_MK, "m", system)
     metres, each = (1.0, "metre") if system == "si" else (FOOT_M, "foot")
     return (
-        f"{length:.0f} {word} of finned pipe at {show(FINNED_W_MK * metres, 'w_k', system)} "
+        f"{length:.0f} {word} of finned pipe at {show(dump.FINNED_W_MK * metres, 'w_k', system)} "
         f"for each {each}"
     )
 

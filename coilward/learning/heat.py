@@ -10,8 +10,8 @@ from coilward.learning.following import METER_SHARE, OFF_SHARE, Plant, stepped
 from coilward.learning.log import Numbers
 from coilward.learning.plant.upstream import upstream
 from coilward.learning.stretches import ROW_S
+from coilward.loop.sums.wood import net_j_kg
 from coilward.simulator import slots as at
-from coilward.simulator.fire import DRY_WOOD_J_KG, EVAPORATION_J_KG
 
 OUT_SHARE: Final = 0.06
 """A fire is out when it gives less than this of the most that it gave."""
@@ -34,11 +34,6 @@ class Heat(NamedTuple):
     tank_w: Numbers
     """What the tank took up: water that came less water that went."""
     cold_leg_w: Numbers
-
-
-def net_j_kg(moisture: Numbers | float) -> Numbers | float:
-    """Net calorific value of wet wood, J/kg, by water's share of its mass."""
-    return DRY_WOOD_J_KG * (1.0 - moisture) - EVAPORATION_J_KG * moisture
 
 
 def inlet_c(plant: Plant, values: Numbers, number: int, cold_share: float = 1.0) -> Numbers:
@@ -96,10 +91,10 @@ def caught_of(
     log = plant.log
     if not log.has("wood") or np.nansum(log.columns["wood"]) <= 0.0:
         return None, "no wood is in the log: log each load with its mass"
-    if not log.has("moisture"):
-        return None, "how wet the wood was is not in the log: add a column moisture"
-    wood_kg, wet = log.columns["wood"], log.columns["moisture"]
+    wood_kg = log.columns["wood"]
     loads = np.flatnonzero(np.nan_to_num(wood_kg) > 0.0)
+    if not log.has("moisture") or np.isnan(log.columns["moisture"][loads]).any():
+        return None, "how wet the wood was is not in the log: add a column moisture"
     most_w = _most_w(heat)
     ended_w = _mean_w(heat.water_w[-10 * MINUTE_ROWS :])
     began = heat.water_w[: max(int(log.time_s[loads[0]] / ROW_S), MINUTE_ROWS)]
@@ -112,7 +107,8 @@ def caught_of(
         return None, f"{100 * unseen.mean():.0f} % of the time is missing in the log"
     filled_w = np.interp(heat.time_s, heat.time_s[~unseen], heat.water_w[~unseen])
     heat_j = float(filled_w.sum()) * ROW_S
-    wood_j = float(np.nansum(wood_kg * net_j_kg(wet)))
+    wet = log.columns["moisture"]
+    wood_j = sum(float(wood_kg[load]) * net_j_kg(float(wet[load])) for load in loads)
     carried_j_k = sum(
         plant.w_per_lpm_k * float(stretch.flow_lpm.sum()) * ROW_S for stretch in plant.stretches
     )

@@ -61,9 +61,10 @@ def loop_id(loop: Loop) -> str:
 
 
 def text_of(
-    name_or_path: str | Path, kind: str, names: Sequence[str], shipped: Callable[[str], str]
-) -> tuple[str, str]:
-    """What to call the file in messages, and its text.
+    name_or_path: str | Path, kind: str, names: Sequence[str], shipped: Callable[[str], str],
+    accepted: str = "",
+) -> tuple[str, str]:  # fmt: skip
+    """What to call the file in messages, and its text; `accepted` says what kind is wanted.
 
     Raises InputRefused where there is no such file or name, or where it is not readable text.
     """
@@ -74,7 +75,8 @@ def text_of(
     file = printable(name, 300) or "(no name)"
 
     def refuse(problem: str, wanted: str | None = None) -> InputRefused:
-        wanted = wanted or f"a text file in TOML, or one of the shipped names {', '.join(names)}"
+        named = f"a text file in TOML, or one of the shipped names {', '.join(names)}"
+        wanted = wanted or accepted or named
         return InputRefused([Fault(file, None, "", "", problem, wanted)])
 
     path = Path(name)
@@ -86,7 +88,8 @@ def text_of(
     except FileNotFoundError:
         near = nearest(name, names)
         hint = f'; the nearest shipped name is "{near}"' if near else ""
-        raise refuse(f"there is no such file, and no shipped {kind} of that name{hint}") from None
+        shipped_too = f", and no shipped {kind} of that name{hint}" if names else ""
+        raise refuse(f"there is no such file{shipped_too}") from None
     except (OSError, ValueError) as error:
         reason = (error.strerror if isinstance(error, OSError) else None) or str(error)
         raise refuse(f"the file cannot be read ({reason.lower()})") from None

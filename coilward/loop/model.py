@@ -7,16 +7,19 @@ Every number in here is in the unit that its name ends with; shares are 0 to 1.
 
 from __future__ import annotations
 
+import math
 from datetime import date
-from typing import Literal
+from typing import Any, Literal
 
 from pydantic import Field
 
+from coilward.loop.sums.room import envelope_w_k
 from coilward.loop.units import (
     AmpereHours,
     Amperes,
     Celsius,
     Count,
+    CubicMetres,
     FlowCoefficient,
     HeatCapacity,
     HeatCapacityPerMetre,
@@ -33,6 +36,8 @@ from coilward.loop.units import (
     Seconds,
     Section,
     Share,
+    SquareMetres,
+    SquareMillimetres,
     Volts,
     WattsPerKelvin,
     WattsPerMetreKelvin,
@@ -47,6 +52,10 @@ Alloy = Literal["brazed", "sn50pb50", "sn60pb40", "sn95sb5", "sn97cu3", "sn96ag4
 Zone = Literal["fire", "near", "away"]
 
 
+def _absent(value: object) -> bool:
+    return value is None
+
+
 class Site(Section):
     """Where the loop stands."""
 
@@ -55,13 +64,46 @@ class Site(Section):
     """Air outside on the night that the loop is designed for."""
 
 
+class Surface(Section):
+    """One part of what stands between the room and the weather."""
+
+    name: str = ""
+    area_m2: SquareMetres = Field(alias="area", gt=0, le=10000)
+    u_w_m2k: WattsPerSquareMetreKelvin = Field(alias="u", gt=0, le=10)
+
+
+class Envelope(Section):
+    """Walls, glass, roof, floor, and the air that leaks: what the room's loss comes from."""
+
+    surfaces: list[Surface] = Field(min_length=1)
+    volume_m3: CubicMetres = Field(alias="volume", gt=0, le=1e5)
+    air_changes: Ratio = Field(ge=0, le=20)
+    """How often an hour the wind changes all the air."""
+
+    @property
+    def loss_w_k(self) -> float:
+        """What these surfaces and this air lose, W/K."""
+        walls = [(each.area_m2, each.u_w_m2k) for each in self.surfaces]
+        return envelope_w_k(walls, self.volume_m3, self.air_changes)
+
+
+def _loss_w_k(so_far: dict[str, Any]) -> float:
+    """The loss of a room that types none; NaN, which a rule refuses, where nothing tells it."""
+    envelope: Envelope | None = so_far.get("envelope")
+    return envelope.loss_w_k if envelope else math.nan
+
+
 class Room(Section):
     """What is heated, and what it loses."""
 
     kind: Literal["room", "tub"] = "room"
     """What is heated: a room through a radiator, or a tub that is itself the tank."""
     air_c: Celsius = Field(alias="air", ge=-40, le=45)
-    heat_loss_w_k: WattsPerKelvin = Field(alias="heat_loss", gt=0, le=5000)
+    envelope: Envelope | None = None
+    heat_loss_w_k: WattsPerKelvin = Field(
+        default_factory=_loss_w_k, alias="heat_loss", gt=0, le=5000
+    )
+    """As typed, or else reckoned from the envelope."""
     heat_capacity_kj_k: HeatCapacity = Field(alias="heat_capacity", gt=0, le=1e6)
     not_over_c: Celsius | None = Field(default=None, alias="not_over", ge=5, le=45)
     """Fans rest above this air temperature while the loop does not need them."""
@@ -83,6 +125,8 @@ class Fire(Section):
     charge_interval_min: Minutes = Field(default=45.0, alias="charge_interval", ge=10, le=180)
     """One charge of wood keeps the nominal heat for this long."""
     damper_leak: Share = Field(default=0.03, ge=0, le=0.5)
+    moisture: Share = Field(default=0.2, ge=0, le=0.6)
+    """Of the wood, as a share of its mass as weighed: only for the sum of wood to bring in."""
 
 
 class Joint(Section):
@@ -235,6 +279,25 @@ class Power(Section):
     battery_ah: AmpereHours = Field(default=0.0, alias="battery", ge=0, le=2000)
     resting_v: Volts = Field(default=12.8, alias="resting", ge=9, le=60)
     board_a: Amperes = Field(default=0.3, alias="board", ge=0, le=20)
+    wire_length_m: Metres | None = Field(default=None, alias="wire_length", gt=0, le=100)
+    """Battery to pump, one way."""
+    wire_area_mm2: SquareMillimetres | None = Field(default=None, alias="wire_area", gt=0.1, le=100)
+    """Cross-section of each of the two wires to the pump."""
+
+
+class Ntc(Section):
+    """A thermistor by Steinhart and Hart: 1/T = a + b ln R + c (ln R)^3, in K and ohm."""
+
+    a: Ratio
+    b: Ratio = Field(gt=0)
+    c: Ratio = 0.0
+
+
+class Correction(Section):
+    """What a board makes of a thermometer's reading: gain x reading + zero."""
+
+    gain: Ratio = Field(gt=0.5, lt=2)
+    zero_k: Kelvin = Field(alias="zero", ge=-20, le=20)
 
 
 class Thermometer(Section):
@@ -247,6 +310,10 @@ class Thermometer(Section):
     offset_k: Kelvin = Field(default=0.0, alias="offset", ge=-20, le=20)
     error_k: Kelvin = Field(default=1.5, alias="error", gt=0, le=10)
     in_air_stream: bool = False
+    ntc: Ntc | None = Field(default=None, exclude_if=_absent)
+    correction: Correction | None = Field(default=None, exclude_if=_absent)
+    """As calibrated, for the board; what is left after it stands in offset and error. A loop
+    without them keeps the identity that it had before there were such keys."""
 
 
 class Sensors(Section):

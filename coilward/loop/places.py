@@ -1,4 +1,4 @@
-"""On which line of a TOML text each key and each list element stands.
+"""Where in a TOML text each key, each value and each list element stands.
 
 The parser of the standard library keeps no positions. This walk trusts that the text has
 already been parsed without error, so it only has to find keys, not to judge them.
@@ -8,25 +8,46 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
-from typing import Final
+from typing import Final, NamedTuple
 
 Path = tuple[str | int, ...]
 
 _DEEPEST: Final = 8
 """More parts than any key of ours has; the rest of a longer one is not followed."""
 _BARE: Final = re.compile(r"[A-Za-z0-9_-]+")
-_SCALAR: Final = re.compile(r"[^,\]}#\n]+")
+_SCALAR: Final = re.compile(r"[^,\]}#\n]*[^,\]}#\s]")
 _SKIP: Final = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
 _STRING: Final = re.compile(
     r'"""(?:\\.|[^\\])*?"{3,5}|\'\'\'.*?\'{3,5}|"(?:\\.|[^"\\\n])*"|\'[^\'\n]*\'', re.S
 )
 
 
+class Places(NamedTuple):
+    """What stands where in one text; positions are counted from 0, ends are one past the last."""
+
+    lines: dict[Path, int]
+    """Line, counted from 1, of every key, table header and element."""
+    values: dict[Path, tuple[int, int]]
+    """Start and end of every value, of those in lists and between braces too."""
+    statements: dict[Path, tuple[int, int]]
+    """Start and end of the whole statement, key to last bracket, in which a value stands."""
+    homes: dict[Path, Path]
+    """Where the keys of a table are written: itself for one with a header or braces, and the
+    table around it for one that only dotted keys make."""
+    ends: dict[Path, int]
+    """End of the header, or of the last statement, of the file's top and of every header."""
+
+
 def places(text: str) -> dict[Path, int]:
     """Line, counted from 1, of every key, table header and element of a valid TOML text."""
+    return mapped(text).lines
+
+
+def mapped(text: str) -> Places:
+    """Everything that has a place in a valid TOML text."""
     walk = _Walk(text)
     walk.document()
-    return walk.lines
+    return walk.found
 
 
 class _Walk:
@@ -34,7 +55,9 @@ class _Walk:
         self.text = text
         self.at = 0
         self.breaks = [found.start() for found in re.finditer("\n", text)]
-        self.lines: dict[Path, int] = {}
+        self.found = Places({}, {}, {}, {(): ()}, {(): 0})
+        self.inner: list[Path] = []
+        """Values of the statement that is being walked."""
         self.tables: dict[Path, int] = {}
         """How many times each list of tables was opened."""
 
@@ -48,8 +71,15 @@ class _Walk:
             elif self.text[self.at] == "[":
                 table = self.header(1)
             else:
-                self.pair(table)
+                self.statement(table)
             self.skip()
+
+    def statement(self, table: Path) -> None:
+        """One pair that is not between braces, with all that it holds."""
+        start, self.inner = self.at, []
+        self.pair(table)
+        self.found.ends[table] = self.at
+        self.found.statements.update(dict.fromkeys(self.inner, (start, self.at)))
 
     def header(self, brackets: int) -> Path:
         """[table] or [[table]]; returns where the pairs under it belong."""
@@ -67,6 +97,8 @@ class _Walk:
             self.tables[path] = self.tables.get(path, 0) + 1
             path = self.inside(path)
             self.mark(path, start)
+        self.found.homes[path] = path
+        self.found.ends[path] = self.at
         return path
 
     def inside(self, path: Path) -> Path:
@@ -78,6 +110,8 @@ class _Walk:
         start = self.at
         path = table
         for part in self.key():
+            if path != table:
+                self.found.homes.setdefault(path, table)
             path = (*path, part)
             self.mark(path, start)
         self.at += 1  # the equals sign
@@ -103,14 +137,17 @@ class _Walk:
 
     def value(self, path: Path) -> None:
         """Past one value; what it holds is marked on the way."""
-        opening = self.text[self.at : self.at + 1]
+        start, opening = self.at, self.text[self.at : self.at + 1]
         if opening == "[":
             self.items(path, "]")
         elif opening == "{":
+            self.found.homes[path] = path
             self.items(path, "}")
         else:
             found = _STRING.match(self.text, self.at) or _SCALAR.match(self.text, self.at)
             self.at = found.end() if found else len(self.text)
+        self.found.values[path] = (start, self.at)
+        self.inner.append(path)
 
     def items(self, path: Path, closing: str) -> None:
         """The elements between brackets, or the pairs between braces."""
@@ -137,4 +174,4 @@ class _Walk:
 
     def mark(self, path: Path, position: int) -> None:
         """Note the line of a path where it is first met."""
-        self.lines.setdefault(path, bisect_left(self.breaks, position) + 1)
+        self.found.lines.setdefault(path, bisect_left(self.breaks, position) + 1)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from coilward.loop.model import Coil, Fire, Heights, Layout, Line, Loop, Pump, Tank
+from coilward.loop.model import Coil, Fire, Heights, Layout, Line, Loop, Pump, Room, Tank
 from coilward.loop.units import Section
 
 
@@ -28,6 +29,15 @@ class Rule:
     """Where the section stands in the file; empty for the whole file."""
     model: type[Section]
     check: Callable[[Any], Iterator[Broken]]
+
+
+def _room(room: Room) -> Iterator[Broken]:
+    if math.isnan(room.heat_loss_w_k):
+        yield Broken(
+            ("heat_loss",),
+            "nothing tells what the room loses",
+            'a key heat_loss, for example heat_loss = "158 W/K", or a section [room.envelope]',
+        )
 
 
 def _fire(fire: Fire) -> Iterator[Broken]:
@@ -159,6 +169,7 @@ def _loop(loop: Loop) -> Iterator[Broken]:
 
 
 LOOP_RULES: tuple[Rule, ...] = (
+    Rule(("room",), Room, _room),
     Rule(("fire",), Fire, _fire),
     Rule(("coil",), Coil, _coil),
     Rule(("tank",), Tank, _tank),

@@ -35,7 +35,10 @@ _BTU_H_W: Final = BTU_J / 3600
 _DELTA_F_K: Final = 5 / 9
 _F_TO_C: Final = (5 / 9, -160 / 9)
 
-_NUMBER = re.compile(r"[+-]?(?:\d[\d_]*\.?\d*(?:[eE][+-]?\d+)?|\.\d+|nan\b|inf(?:inity)?\b)", re.I)
+NUMBER: Final = re.compile(
+    r"[+-]?(?:\d[\d_]*\.?\d*(?:[eE][+-]?\d+)?|\.\d+|nan\b|inf(?:inity)?\b)", re.I
+)
+"""A number as it is typed before its unit."""
 _SAME = str.maketrans({"°": "deg", "º": "deg", "²": "2", "³": "3", "^": "", "Δ": "delta_"})
 
 
@@ -130,7 +133,7 @@ def split(value: str | int | float) -> tuple[float | None, str]:
     if not isinstance(value, str):
         return float(value) if abs(value) < 1e308 else math.inf, ""
     text = value.strip().replace("\N{MINUS SIGN}", "-")
-    found = _NUMBER.match(text)
+    found = NUMBER.match(text)
     if found is None or text[found.end() :].startswith((",", ".", "_")):
         return None, ""
     return float(found[0]), text[found.end() :].strip()
@@ -187,6 +190,13 @@ MILLIMETRES: Final = Quantity(
     "a small length", "15 mm",
     {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": INCH_MM, "inch": INCH_MM, "ft": FOOT_M * 1000},
 )  # fmt: skip
+SQUARE_METRES: Final = Quantity("an area", "12 m2", {"m2": 1.0, "ft2": FOOT_M**2})
+CUBIC_METRES: Final = Quantity(
+    "a volume of air", "90 m3", {"m3": 1.0, "L": 0.001, "ft3": FOOT_M**3}
+)
+SQUARE_MILLIMETRES: Final = Quantity(
+    "a wire's cross-section", "2.5 mm2", {"mm2": 1.0, "in2": INCH_MM**2}
+)
 KILOGRAMS: Final = Quantity(
     "a mass", "4 kg", {"kg": 1.0, "g": 0.001, "lb": POUND_KG, "lbs": POUND_KG}
 )
@@ -244,6 +254,10 @@ PULSES: Final = Quantity(
     "pulses for a volume", "345 pulses/L",
     {"pulses/L": 1.0, "pulse/L": 1.0, "1/L": 1.0, "/L": 1.0, "pulses/gal": 1 / US_GALLON_L},
 )  # fmt: skip
+OHMS: Final = Quantity(
+    "a resistance", "2500 ohm",
+    {"ohm": 1.0, "ohms": 1.0, "Ω": 1.0, "kohm": 1000.0, "kΩ": 1000.0},
+)  # fmt: skip
 SHARE: Final = Quantity("a share", "20 %", {"": 1.0, "%": 0.01}, bare=True)
 RATIO: Final = Quantity("a plain number", "1.5", {"": 1.0}, bare=True)
 COUNT: Final = Quantity("a whole number", "2", {"": 1.0}, bare=True, whole=True)
@@ -252,6 +266,9 @@ Celsius = Annotated[float, CELSIUS]
 Kelvin = Annotated[float, KELVIN]
 Metres = Annotated[float, METRES]
 Millimetres = Annotated[float, MILLIMETRES]
+SquareMetres = Annotated[float, SQUARE_METRES]
+CubicMetres = Annotated[float, CUBIC_METRES]
+SquareMillimetres = Annotated[float, SQUARE_MILLIMETRES]
 Kilograms = Annotated[float, KILOGRAMS]
 Litres = Annotated[float, LITRES]
 LitresPerMinute = Annotated[float, LITRES_PER_MINUTE]
@@ -303,12 +320,17 @@ _SHOWN: Final[dict[str, _Shown]] = {
     "mm": _Shown("mm", 1, "in", 1 / INCH_MM, us_digits=3),
     "l": _Shown("L", 2, "gal", 1 / US_GALLON_L),
     "kpa": _Shown("kPa", 1, "psi", 1 / PSI_KPA, us_digits=2),
+    "j_kg": _Shown("MJ/kg", 1, "BTU/lb", POUND_KG / BTU_J, us_digits=0, si_factor=1e-6),
+    "kg_h": _Shown("kg/h", 1, "lb/h", 1 / POUND_KG),
+    "m3_h": _Shown("m3/h", 0, "ft3/h", 1 / FOOT_M**3),
     "s": _Shown("s", 1),
     "min": _Shown("min", 0),
     "h": _Shown("h", 1),
     "v": _Shown("V", 1),
     "a": _Shown("A", 1),
     "ah": _Shown("Ah", 0),
+    "per_l": _Shown("pulses/L", 1, "pulses/gal", US_GALLON_L, us_digits=0),
+    "ohm": _Shown("ohm", 0),
     "": _Shown("", 3),
 }
 

@@ -97,6 +97,11 @@ def latent_heat_kj_kg(pressure_kpa: float) -> float:
     return float(seuif97.px2h(mpa, 1.0) - seuif97.px2h(mpa, 0.0))
 
 
+def steam_density_kg_m3(pressure_kpa: float) -> float:
+    """Density of dry saturated steam, kg/m3, at an absolute pressure (IAPWS-IF97)."""
+    return 1 / float(seuif97.px2v(pressure_kpa / 1e3, 1.0))
+
+
 def standard_pressure_kpa(altitude_m: float) -> float:
     """Pressure of the standard atmosphere (ISO 2533), kPa, up to 11 km."""
     return float(ATMOSPHERE_KPA * (1 - 0.0065 * altitude_m / 288.15) ** 5.255876)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 
+from coilward.loop.sums.wood import DRY_WOOD_J_KG, EVAPORATION_J_KG
 from coilward.simulator.slots import (
     AIR_FACTOR,
     BOIL_C,
@@ -39,14 +40,10 @@ from coilward.simulator.slots import (
 HOT_GAS_K = 50.0
 Floats = list[float]
 
-DRY_WOOD_J_KG = 18.6e6
-"""Net calorific value of oven-dry wood (18.5 to 19 MJ/kg in wood-fuel handbooks)."""
 CHAR_J_KG = 30.0e6
 CHAR_SHARE = 0.25
 """Of the dry wood's mass (common practice, no source)."""
 FLAME_J_KG = DRY_WOOD_J_KG - CHAR_SHARE * CHAR_J_KG
-EVAPORATION_J_KG = 2.443e6
-"""Water at 25 degC."""
 DRIES_FROM_C = 100.0
 DRIES_FULLY_K = 300.0
 GUST_S = 20.0

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from coilward.loop.model import Loop
+from coilward.loop.sums.wood import DRY_WOOD_J_KG, EVAPORATION_J_KG
 from coilward.simulator import slots as at
 from coilward.simulator.fire import (
     CHAR_J_KG,
-    DRY_WOOD_J_KG,
-    EVAPORATION_J_KG,
     FLAME_J_KG,
     demand_w,
     fire,

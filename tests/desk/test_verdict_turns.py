@@ -198,7 +198,11 @@ def test_a_proof_without_the_pumps_battery_holds_a_power_cut_no_more(tmp_path):
     proof, rows = proven(here, tmp_path)
     assert rows["bus-lost"].status == STEAMS
     assert rows["bus-lost"].cls == "logic plus hardware that only lets the steam out"
-    assert "pump battery not fitted" in told_on_the_page(proof, here)
+    told = told_on_the_page(proof, here)
+    assert "pump battery not fitted" in told
+    words = "Attended only: The battery behind the pump is not fitted, and does not count."
+    assert words in told
+    assert words not in told_on_the_page(proof, setting())
 
 
 @pytest.mark.parametrize(

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import re
+import shlex
 
 import pytest
 
+from coilward.loop.shipped import loop_text
+from tests.desk.cli import run_here
 from tests.docs.written import ROOT, tables
 
 
@@ -24,3 +27,18 @@ def test_files_that_the_docs_name_exist(name):
         assert (ROOT / target).exists(), target
     for target in re.findall(r"`((?:coilward|tests|docs|benchmarks)/[\w/.-]+)`", text):
         assert (ROOT / target).exists(), target
+
+
+def test_the_examples_of_calibrating_run_as_printed(tmp_path, monkeypatch, capsys):
+    text = (ROOT / "docs" / "calibrating.md").read_text("utf-8")
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "mine.toml").write_text(loop_text("greenhouse"), encoding="utf-8")
+    for name, table in re.findall(r"```csv\n# (\S+)\n(.*?)```", text, re.S):
+        (tmp_path / name).write_text(table, encoding="utf-8")
+    [block] = re.findall(r"```sh\n(.*?)```", text, re.S)
+    commands = block.splitlines()
+    assert len(commands) == 4
+    for command in commands:
+        result = run_here(monkeypatch, capsys, *shlex.split(command)[1:])
+        assert result.code == 0, result.err
+    assert {each.name for each in tmp_path.glob("*.html")} == {"meter.html", "tank.html"}

@@ -14,14 +14,14 @@ from coilward.learning.log import log_of_rows
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from coilward.loop.model import Loop
+from coilward.loop.sums.wood import DRY_WOOD_J_KG, EVAPORATION_J_KG
 from coilward.simulator import slots as at
 from coilward.simulator.closed import advance, capped_lpm, catch_up, disturb, obey
 from coilward.simulator.engine import can_compile, compiled
-from coilward.simulator.fire import DRY_WOOD_J_KG
 from coilward.simulator.night import Moment
 from coilward.simulator.parameters import noise_table, parameters, resting
 from coilward.simulator.sensors import read
-from coilward.simulator.wood import EVAPORATION_J_KG, light, reload
+from coilward.simulator.wood import light, reload
 
 TODAY = date(2026, 11, 25)
 COLUMNS = ("time", "coil_outlet", "radiator_inlet", "radiator_outlet", "tank", "room", "flow",

@@ -12,12 +12,14 @@ from hypothesis import strategies as st
 
 from coilward.loop.derived import derive, passive_now, proven
 from coilward.loop.explain import explain
-from coilward.loop.limits import RULES, refused_limits
+from coilward.loop.limits import refused_limits
 from coilward.loop.model import Device, Limits
+from coilward.loop.safer import BOUNDS
 from coilward.loop.units import show
 from coilward.loop.water import boiling_c
 from tests.loop.examples import TODAY, changed, shipped
 
+TYPED = [bound for bound in BOUNDS if bound.typed]
 NAMES = ("boathouse", "greenhouse", "hot-tub")
 
 
@@ -245,22 +247,22 @@ SAFER = {"lower": -0.5, "higher": 0.5}
 
 
 def test_every_typed_limit_has_a_rule_but_the_hose():
-    assert {rule.field for rule in RULES} | {"hose_rated_c"} == set(Limits.model_fields)
+    assert {bound.typed for bound in TYPED} | {"hose_rated_c"} == set(Limits.model_fields)
 
 
-@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.field)
+@pytest.mark.parametrize("bound", TYPED, ids=lambda bound: bound.typed)
 @pytest.mark.parametrize("name", NAMES)
-def test_typed_limit_moves_only_to_the_safer_side(rule, name):
+def test_typed_limit_moves_only_to_the_safer_side(bound, name):
     bare = changed(shipped(name), limits=Limits())
-    derived = rule.derived(derive(bare, TODAY))
-    step = SAFER[rule.safer]
-    safer = changed(bare, **{f"limits__{rule.field}": derived + step})
+    derived = bound.value(bare, derive(bare, TODAY))
+    step = SAFER[bound.safer]
+    safer = changed(bare, **{f"limits__{bound.typed}": derived + step})
     assert refused_limits(safer, TODAY) == []
-    assert rule.derived(derive(safer, TODAY)) == pytest.approx(derived + step)
-    worse = changed(bare, **{f"limits__{rule.field}": derived - step})
+    assert bound.value(safer, derive(safer, TODAY)) == pytest.approx(derived + step)
+    worse = changed(bare, **{f"limits__{bound.typed}": derived - step})
     assert derive(worse, TODAY) == derive(bare, TODAY)
     (refused,) = refused_limits(worse, TODAY)
-    assert refused.field == rule.field
+    assert refused.field == bound.typed
     assert refused.key.startswith("limits.")
     assert (refused.typed, refused.derived) == (derived - step, derived)
 

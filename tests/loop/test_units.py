@@ -27,6 +27,7 @@ NAMES = {
     "W/mK": "W/m/K", "W/m2K": "W/m**2/K", "Kv": "m**3/hour", "pulses/L": "1/L", "pulse/L": "1/L",
     "/L": "1/L", "pulses/gal": "1/gallon", "W/degC": "W/delta_degC", "sec": "s", "mL": "mL",
     "inch": "inch", "in": "inch", "feet": "foot", "ft": "foot", "minutes": "min", "hours": "hour",
+    "mm2": "mm**2", "in2": "inch**2", "ft3": "foot**3",
     "%": "percent", "": "dimensionless", "liter": "L", "litre": "L",
 }  # fmt: skip
 FACTORS = {

@@ -132,7 +132,9 @@ FLAWS = {
     "latches-clear-by-hand": lambda s, i, after: z3.And(
         z3.Not(i.reset), goes(after, phase=s.phase, latched=0, dry=s.dry, fire=s.fire)
     ),
-    "permission-in-the-check": lambda s, i, after: goes(after, phase=ph.STANDBY, permitted=True),
+    "permission-in-the-check": lambda s, i, after: goes(
+        after, phase=ph.STANDBY, permitted=True, dry=s.dry, fire=s.fire, latched=s.latched
+    ),
 }
 
 

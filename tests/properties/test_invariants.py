@@ -36,8 +36,8 @@ from coilward.controller.types import Readings, Requests
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from coilward.loop.layout import sound
-from coilward.loop.limits import RULES
 from coilward.loop.model import Limits
+from coilward.loop.safer import BOUNDS
 from coilward.simulator.rehearsal import rehearse
 from tests.controller.rig import NAN, TODAY, Rig, constants_of
 from tests.properties.loops import fault, held, loops, night
@@ -165,8 +165,10 @@ def test_i13_the_tank_trip_follows_its_sum_and_typing_only_lowers_it(loop, typed
     typed = bare.model_copy(update={"limits": Limits(tank_trip=f"{typed_c!r} degC")})
     trip_c = derive(typed, TODAY).tank_trip_c
     assert trip_c == min(typed_c, derived.tank_trip_c)
-    rule = data.draw(st.sampled_from([rule for rule in RULES if rule.safer == "lower"]))
-    assert rule.derived(derive(typed, TODAY)) <= rule.derived(derived)
+    bound = data.draw(
+        st.sampled_from([each for each in BOUNDS if each.typed and each.safer == "lower"])
+    )
+    assert bound.value(typed, derive(typed, TODAY)) <= bound.value(bare, derived)
 
 
 # --- I14: replay ---

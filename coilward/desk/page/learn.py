@@ -12,7 +12,7 @@ from coilward.desk.page import palette as ink
 from coilward.desk.page.lines import Drawn, picture
 from coilward.desk.page.palette import Stroke
 from coilward.desk.page.paper import drawing, paper, table
-from coilward.desk.page.style import FIT
+from coilward.desk.page.style import fit
 from coilward.desk.page.thin import Numbers
 from coilward.learning.log import CHANNELS
 from coilward.learning.stretches import ROW_S
@@ -35,7 +35,7 @@ table.numbers td, table.changes td, table.effects td { padding-top: 1px; padding
 h2 { margin: 6px 0 2px; }
 .two { display: grid; grid-template-columns: 1fr 1fr; gap: 16px; }
 .two p { margin: 1px 0; }
-@media print { .sheet { zoom: var(--upright, 1); } }
+@media print { .sheet { zoom: var(--upright, 1); } .sheet * { zoom: 1; } }
 """
 
 
@@ -62,7 +62,7 @@ def learn_page(answer: Answer, system: System) -> str:
         "loop as it was then.",
         CSS,
     )
-    return html.replace("</body>", f"<script>{FIT}</script></body>")
+    return html.replace("</body>", f"<script>{fit('.sheet')}</script></body>")
 
 
 def _over_time(learned: Learned, name: str) -> tuple[Numbers, Numbers]:

@@ -37,14 +37,18 @@ code { font-family: "DejaVu Sans Mono", Consolas, monospace; font-size: 9.5px; }
 """
 
 
-def paper(title: str, about: str, parts: Sequence[str], footer: str, css: str = "") -> str:
+def paper(
+    title: str, about: str, parts: Sequence[str], footer: str, css: str = "",
+    viewport: str = "width=760",
+) -> str:  # fmt: skip
     """One HTML text that stands alone and prints on as many sides as it needs.
 
-    `parts` and `footer` are HTML; title and `about` are plain words.
+    `parts` and `footer` are HTML; title and `about` are plain words. `viewport` is what a phone
+    takes for its width.
     """
     return (
         '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=760">\n'
+        f'<meta name="viewport" content="{viewport}">\n'
         f"<title>{escape(title)}</title>\n<style>{CSS}{TABLES}{css}</style>\n</head>\n<body>\n"
         f'<main class="sheet">\n<header><h1>{escape(title)}</h1><span>{escape(about)}, coilward '
         f"{escape(version('coilward'))}</span></header>\n{''.join(parts)}\n"

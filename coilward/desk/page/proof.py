@@ -20,6 +20,7 @@ from coilward.desk.page.paper import drawing, paper, table
 from coilward.desk.page.sheet import SHAPES
 from coilward.desk.proving import (
     applies_to,
+    attends,
     caught,
     forbids,
     headline,
@@ -31,6 +32,8 @@ from coilward.desk.sizes import NEVER, hanging_on, needs
 from coilward.desk.verdict import ALWAYS
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from coilward.desk.proving import Asked
     from coilward.desk.sizes import Need
     from coilward.desk.tripping import Setting
@@ -52,7 +55,7 @@ def proof_page(proof: Proof, here: Setting, asked: Asked) -> str:
         f"{here.loop.name}: every fault tried",
         f"proof of {proof.logic_name}",
         [
-            _needs(here), _classes(), _verdict(proof, forbids(here, asked.today)),
+            _needs(here), _classes(), _verdict(proof, here, asked.today),
             _faults(proof, here, asked),
             "<h2>Worst margins to boiling</h2>" if pictures else "",
             *(drawing(each) for each in pictures), _pairs(proof, asked),
@@ -92,12 +95,14 @@ def _classes() -> str:
     return f"<h2>What the classes mean</h2><ul>{listed}</ul>"
 
 
-def _verdict(proof: Proof, against: list[str]) -> str:
+def _verdict(proof: Proof, here: Setting, today: date) -> str:
+    against = forbids(here, today)
     good = stands(proof) and not against
     # Held is not the same as "may be lit": the shape is that of a fire with a person beside it.
     shape = SHAPES["attended only" if good else "do not light"]
     word = headline(proof, against)
-    reasons = "".join(f"<li>{escape(text)}</li>" for text in against) + "".join(
+    said = [*against, *attends(here, today)]
+    reasons = "".join(f"<li>{escape(text)}</li>" for text in said) + "".join(
         f"<li>{escape(row.fault)}: {escape(row.why or WORDS[row.status].word)}</li>"
         for row in failed(proof)
     )

@@ -15,7 +15,7 @@ from coilward.desk.page.charts import Chart, flows, heats, shown, temperatures
 from coilward.desk.page.drawing import drawn, ribbon
 from coilward.desk.page.events import events, fitting, words
 from coilward.desk.page.palette import Stroke
-from coilward.desk.page.style import CSS, FIT
+from coilward.desk.page.style import CSS, fit
 from coilward.desk.page.window import windows
 from coilward.desk.passive import hardware
 from coilward.desk.report import margins
@@ -71,7 +71,7 @@ def page(run: Run, verdict: Verdict, answer: str, command: str, system: System) 
         '<meta name="viewport" content="width=760">\n'
         f"<title>{escape(title)}</title>\n<style>{CSS}</style>\n{library}\n</head>\n<body>\n"
         f'<main class="sheet">\n{"".join(parts)}\n</main>\n'
-        f"<script>\n{_embed(items)}{FIT}</script>\n</body>\n</html>\n"
+        f"<script>\n{_embed(items)}{fit('.sheet')}</script>\n</body>\n</html>\n"
     )
 
 

@@ -58,18 +58,21 @@ footer code { color: #16202c; font-family: "DejaVu Sans Mono", Consolas, monospa
 }
 """
 
-FIT: Final = """
-const sheet = document.querySelector(".sheet");
-function fit() {
-  const tall = sheet.getBoundingClientRect().height;
-  sheet.style.setProperty("--upright", Math.min(1, 975 / tall));
-  sheet.style.setProperty("--lying", Math.min(1, 710 / tall));
-}
-window.addEventListener("load", fit);
-new ResizeObserver(() => { if (!matchMedia("print").matches) fit(); }).observe(sheet);
-"""
-"""One printed side whatever the length of the text: what is too tall is printed smaller.
 
-The least printable heights are those of US letter: 279 and 216 mm less the margins, at 96 px
-an inch.
+
+def fit(selector: str, above_px: int = 0) -> str:
+    """Script that keeps one part of the page on one printed side: what is too tall is smaller.
+
+    ``above_px`` stands over it on the same side. The least printable heights are those of US
+    letter: 279 and 216 mm less the margins, at 96 px an inch.
+    """
+    return f"""
+const part = document.querySelector("{selector}");
+function fit() {{
+  const tall = part.getBoundingClientRect().height;
+  part.style.setProperty("--upright", Math.min(1, {975 - above_px} / tall));
+  part.style.setProperty("--lying", Math.min(1, {710 - above_px} / tall));
+}}
+window.addEventListener("load", fit);
+new ResizeObserver(() => {{ if (!matchMedia("print").matches) fit(); }}).observe(part);
 """

@@ -7,6 +7,11 @@ import math
 from coilward.loop.sums.settle import effectiveness
 from coilward.loop.water import WATER_C_J_KG_K
 
+FINNED_W_MK = 8.0
+"""Finned pipe in still air, a metre (common practice, no source)."""
+MAINS_C, DRAIN_C = 10.0, 60.0
+"""Quench water as it comes from the mains, and as it may go to a drain."""
+
 
 def dump_needed_w_k(heat_w: float, stream_w_k: float, outlet_c: float, air_c: float) -> float:
     """Conductance that takes the whole heat at that outlet, W/K; infinite if none can."""
@@ -30,6 +35,11 @@ def quench_lpm(heat_w: float, rise_k: float) -> float:
 def steam_kg_h(heat_w: float, latent_kj_kg: float) -> float:
     """Steam that a vent must pass, kg/h."""
     return 3.6 * heat_w / latent_kj_kg
+
+
+def steam_m3_h(steam_kg_h: float, density_kg_m3: float) -> float:
+    """The room that this steam takes, m3/h."""
+    return steam_kg_h / density_kg_m3
 
 
 def sink_s(tank_j_k: float, rise_k: float, heat_w: float) -> float:

@@ -1,0 +1,1 @@
+"""What each calibrated instrument puts on its certificate and into the loop file."""

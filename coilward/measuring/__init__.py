@@ -1,0 +1,1 @@
+"""What instruments show against something that is known: calibrations, with their doubt."""
