@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from coilward.desk import calibrating
-from coilward.desk.options import Day, Json, LogicName, LoopName, Units, day
+from coilward.desk.options import Day, Json, LessSafe, LogicName, LoopName, Units, Write, day
 from coilward.loop.errors import InputRefused
 
 if TYPE_CHECKING:
@@ -231,7 +231,7 @@ def worst(
     )
 
 
-@app.command(epilog="Example: coilward learn mine.toml night.csv --page learned.html")
+@app.command(epilog="Example: coilward learn mine.toml night.csv --write --page learned.html")
 def learn(
     loop: LoopName,
     log: Annotated[
@@ -243,6 +243,8 @@ def learn(
             "--columns", metavar="MAP", help="A file that says which column is what, in which unit."
         ),
     ] = None,
+    write: Write = False,
+    even_if_less_safe: LessSafe = False,
     json: Json = None,
     page: Annotated[
         str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
@@ -255,8 +257,8 @@ def learn(
 
     raise typer.Exit(
         learn_loop(
-            loop, log, columns=columns, today=day(on, loop), json_name=json, page_name=page,
-            units=units,
+            loop, log, columns=columns, today=day(on, loop), write=write,
+            even_if_less_safe=even_if_less_safe, json_name=json, page_name=page, units=units,
         )
     )
 

@@ -8,9 +8,11 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from coilward.desk.cautions import CAUTIONS
-from coilward.desk.console import heading, item, lead, out
+from coilward.desk.console import heading, item, lead, out, to_copy
 from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.rewriting import Rewrite, plan, put, told
 from coilward.desk.times import clock, span
+from coilward.loop.errors import InputRefused
 from coilward.loop.units import System, convert, show
 
 if TYPE_CHECKING:
@@ -48,16 +50,22 @@ class Answer(NamedTuple):
     """Findings that forbid a fire with the learned numbers."""
     tests: list[Gain]
     """What twenty minutes of test would tell, the best first."""
+    rewrite: Rewrite | None
+    """The loop file before and after; None where it would be no loop file any more."""
+    refused: str
+    """Why it would not be, and what would."""
+    written: bool
 
 
 def learn_loop(
-    loop_name: str, log_name: str, *, columns: str | None, today: date, json_name: str | None,
-    page_name: str | None, units: System | None,
+    loop_name: str, log_name: str, *, columns: str | None, today: date, write: bool,
+    even_if_less_safe: bool, json_name: str | None, page_name: str | None, units: System | None,
 ) -> int:  # fmt: skip
     """Learn, write the files, print the report; 1 where the learned numbers forbid a fire.
 
     Raises InputRefused for a bad loop, log, map or output before anything is written, and for a
-    log that contradicts itself.
+    log that contradicts itself. With `write` also where the loop file would be none any more, or
+    get less safe without a word about it.
     """
     read = [loop_name, log_name, *([columns] if columns else [])]
     claim({"--json": json_name, "--page": page_name}, read)
@@ -67,7 +75,10 @@ def learn_loop(
 
     loop = checked_loop(loop_name, today)
     system = units or loop.units
-    answer = answer_of(learn(loop, read_log(log_name, columns), today), today, system)
+    learned = learn(loop, read_log(log_name, columns), today)
+    answer = answer_of(learned, loop_name, today, system)
+    if write:
+        answer = _put(answer, loop_name, today, even_if_less_safe=even_if_less_safe)
     texts: dict[str, str] = {}
     if json_name:
         from coilward.desk.learn_json import as_json
@@ -91,7 +102,7 @@ def learn_loop(
     return 1 if answer.against else 0
 
 
-def answer_of(learned: Learned, today: date, system: System) -> Answer:
+def answer_of(learned: Learned, loop_name: str, today: date, system: System) -> Answer:
     """What follows from what was learned."""
     from coilward.desk.findings import findings_on
     from coilward.learning.experiments import ranked
@@ -111,10 +122,27 @@ def answer_of(learned: Learned, today: date, system: System) -> Answer:
         f"{show(each.derived, each.unit, system)}"
         for each in refused_limits(new, today)
     ]
+    rewrite, refused = None, ""
+    try:
+        rewrite = _plan(every, loop_name, today)
+    except InputRefused as error:
+        refused = str(error)
     return Answer(
         learned, every, new, _verdict(was, now), against,
-        ranked(learned.plant, learned.fit, was, untold, decay_sd),
+        ranked(learned.plant, learned.fit, was, untold, decay_sd), rewrite, refused, False,
     )  # fmt: skip
+
+
+def _plan(every: list[Change], loop_name: str, today: date) -> Rewrite:
+    edits = [change.edit for change in every]
+    return plan(loop_name, edits, today=today, note=f"learned {today}")
+
+
+def _put(answer: Answer, loop_name: str, today: date, *, even_if_less_safe: bool) -> Answer:
+    """The answer, with its changes written into the loop file. Raises InputRefused."""
+    rewrite = answer.rewrite or _plan(answer.changes, loop_name, today)
+    put(rewrite, even_if_less_safe=even_if_less_safe)
+    return answer._replace(written=True)
 
 
 def _verdict(was: Any, now: Any) -> list[Before]:
@@ -134,12 +162,12 @@ def _verdict(was: Any, now: Any) -> list[Before]:
 def sentence(answer: Answer) -> str:
     """The whole in one sentence."""
     numbers = answer.learned.numbers
-    told = sum(each.told for each in numbers)
+    tells = sum(each.told for each in numbers)
     changed = len(answer.changes)
     moved = [each for each in answer.verdict if abs(each.after - each.before) >= 0.5]
     effect = ", and so does what follows from them" if moved else ""
     return (
-        f"The log tells {told} of {len(numbers)} numbers; {changed} of them "
+        f"The log tells {tells} of {len(numbers)} numbers; {changed} of them "
         f"differ{'s' if changed == 1 else ''} from the loop file{effect if changed else ''}."
     )
 
@@ -216,11 +244,7 @@ def say(console: Console, answer: Answer, system: System) -> None:
     item(console, best_test(answer))
     heading(console, "Heat")
     item(console, largest(learned, system))
-    heading(console, "What would change in the loop file")
-    for change in answer.changes:
-        item(console, f"{change.key} = \"{change.now}\"   (was \"{change.was}\")")
-    if not answer.changes:
-        item(console, "Nothing: every interval holds the file's number.")
+    _say_file(console, answer)
     heading(console, "What that changes")
     for row in answer.verdict:
         lead(console, f"{row.words}:", f"{show(row.before, row.unit, system)} -> "
@@ -230,3 +254,20 @@ def say(console: Console, answer: Answer, system: System) -> None:
     heading(console, "Take care")
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
+
+
+def _say_file(console: Console, answer: Answer) -> None:
+    """The lines of the loop file that change."""
+    heading(console, f"The loop file, {'as written' if answer.written else 'if it were written'}")
+    if not answer.changes:
+        item(console, "No line changes: every interval holds the file's number.")
+        return
+    if answer.rewrite is None:
+        item(console, f"It can't be written: {answer.refused}")
+        return
+    for line in answer.rewrite.diff():
+        to_copy(console, line)
+    for moved in answer.rewrite.less_safe:
+        lead(console, "!", f"Less safe: {told(moved, answer.rewrite.loop)}.", width=1)
+    if not answer.written:
+        item(console, "Nothing was written: --write does it.")

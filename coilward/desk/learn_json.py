@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from coilward.desk.report_json import plain_json
+from coilward.desk.rewriting import told
 from coilward.loop.document import loop_id
 
 if TYPE_CHECKING:
@@ -33,6 +34,10 @@ def as_json(answer: Answer) -> str:
             "changes": [
                 {"key": each.key, "was": each.was, "now": each.now} for each in answer.changes
             ],
+            "less_safe": [told(each, answer.loop) for each in answer.rewrite.less_safe]
+            if answer.rewrite else [],
+            "refused": answer.refused,
+            "written": answer.written,
             "verdict": [
                 {"words": row.words, "unit": row.unit, "before": row.before, "after": row.after}
                 for row in answer.verdict

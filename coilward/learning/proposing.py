@@ -8,6 +8,7 @@ from typing import Any, Final, NamedTuple
 from pydantic import ValidationError
 
 from coilward.learning.learned import Learned, Told
+from coilward.loop.editing import Change as Edit
 from coilward.loop.fields import field_at
 from coilward.loop.model import Line, Loop
 from coilward.loop.sums import freeze
@@ -26,6 +27,13 @@ class Change(NamedTuple):
     """Both as they are typed in the file, with their unit."""
     place: tuple[str, ...]
     value: float
+    digits: int
+    """Significant ones: no more than its doubt leaves."""
+
+    @property
+    def edit(self) -> Edit:
+        """The same for the text of a loop file."""
+        return Edit(self.key, self.value, self.digits)
 
 
 def changes(learned: Learned) -> list[Change]:
@@ -42,7 +50,7 @@ def changes(learned: Learned) -> list[Change]:
                 found.append(change)
     seen_kw = learned.largest_w / 1e3
     if seen_kw > learned.loop.fire.largest_kw:
-        found.append(_made(learned.loop, ("fire", "largest"), round(seen_kw + 0.05, 1)))
+        found.append(_made(learned.loop, ("fire", "largest"), seen_kw + 0.05, 0.5))
     return [change for change in found if _takes(learned.loop, change)]
 
 
@@ -92,16 +100,24 @@ def _change(loop: Loop, told: Told) -> Change | None:
     if told.key == "lines.hot.loss":
         conductivity = hot_leg_w_mk(loop.lines.hot, told.value)
         place = ("lines", "hot", "insulation_conductivity")
-        return None if conductivity is None else _made(loop, place, _rounded(conductivity, 0.001))
-    return _made(loop, tuple(told.key.split(".")), _rounded(told.value, told.sd))
+        return None if conductivity is None else _made(loop, place, conductivity, 0.01)
+    return _made(loop, tuple(told.key.split(".")), told.value, told.sd)
 
 
-def _rounded(value: float, sd: float) -> float:
-    """No more digits than its doubt leaves."""
-    return round(value, max(0, 1 - math.floor(math.log10(max(sd, 1e-6)))))
+def _digits(value: float, sd: float) -> int:
+    """Significant digits that leave two of the doubt's own."""
+    if value == 0.0:
+        return 1
+    return min(max(_power(value) - _power(max(sd, 1e-6)) + 2, 1), 6)
 
 
-def _made(loop: Loop, place: tuple[str, ...], value: float) -> Change:
+def _power(value: float) -> int:
+    return math.floor(math.log10(abs(value)))
+
+
+def _made(loop: Loop, place: tuple[str, ...], value: float, sd: float) -> Change:
+    digits = _digits(value, sd)
+    value = float(f"{value:.{digits}g}")
     quantity = field_at(Loop, place).quantity
     if quantity is None:
         raise ValueError(f"{'.'.join(place)} is no quantity of a loop file")
@@ -109,7 +125,9 @@ def _made(loop: Loop, place: tuple[str, ...], value: float) -> Change:
     for part in place[:-1]:
         section = getattr(section, part)
     was = float(getattr(section, _attribute(type(section), place[-1])))
-    return Change(".".join(place), quantity.spell(was), quantity.spell(value), place, value)
+    return Change(
+        ".".join(place), quantity.spell(was), quantity.spell(value), place, value, digits
+    )
 
 
 def _attribute(model: type[Section], key: str) -> str:

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+import tomllib
 
 import pytest
 
+from coilward.loop.document import read_loop
+from coilward.loop.shipped import loop_text
 from tests.desk.cli import ON, run_here
 
 NIGHT = """coilward = 1
@@ -21,6 +24,9 @@ heat = "nominal"
 at = "40 min"
 do = "finish"
 """
+
+WRONG = (('water = "300 L"', 'water = "260 L"'), ('fans_on = "400 W/K"', 'fans_on = "330 W/K"'))
+"""What stands in the shipped greenhouse, and in the file that is to be put right."""
 
 
 @pytest.fixture(scope="module")
@@ -104,3 +110,72 @@ def test_a_loop_or_log_that_is_an_output_too_is_refused(log, monkeypatch, capsys
     done = run_here(monkeypatch, capsys, "learn", "greenhouse", str(log), "--page", str(log), *ON)
     assert done.code == 2
     assert "the file that is read" in done.err
+
+
+@pytest.fixture
+def mine(tmp_path):
+    """A greenhouse of one's own, whose file is wrong about the tank and the radiator."""
+    file = tmp_path / "mine.toml"
+    text = loop_text("greenhouse")
+    for right, wrong in WRONG:
+        assert text.count(right) == 1
+        text = text.replace(right, wrong)
+    file.write_text(text, encoding="utf-8")
+    return file
+
+
+def leaves(data, path=()):
+    """Every value of a TOML table with its dotted key."""
+    if isinstance(data, dict):
+        for key, value in data.items():
+            yield from leaves(value, (*path, key))
+    else:
+        yield ".".join(path), data
+
+
+def test_without_write_the_lines_are_shown_and_nothing_changes(log, mine, monkeypatch, capsys):
+    before = mine.read_bytes()
+    done = run_here(monkeypatch, capsys, "learn", str(mine), str(log), *ON)
+    assert done.code == 0, done.err
+    assert mine.read_bytes() == before
+    assert "Nothing was written: --write does it." in done.out
+    assert re.search(r"^ +\d+ \+ .*learned 2026-11-25$", done.out, re.M)
+
+
+def test_write_changes_what_was_learned_and_no_other_line(log, mine, tmp_path, monkeypatch, capsys):
+    before, told = mine.read_text("utf-8"), tmp_path / "told.json"
+    done = run_here(monkeypatch, capsys, "learn", str(mine), str(log), "--write",
+                    "--even-if-less-safe", "--json", str(told), *ON)  # fmt: skip
+    assert done.code == 0, done.err
+    data = json.loads(told.read_text())
+    assert data["written"]
+    after = mine.read_text("utf-8")
+    old, new = (dict(leaves(tomllib.loads(text))) for text in (before, after))
+    moved = {key for key in old.keys() | new.keys() if old.get(key) != new.get(key)}
+    assert moved == {change["key"] for change in data["changes"]}
+    assert moved >= {"tank.water", "radiator.fans_on"}
+    pairs = list(zip(before.split("\n"), after.split("\n"), strict=True))
+    touched = [(a, b) for a, b in pairs if a != b]
+    assert len(touched) == len(moved)
+    assert all(b.endswith("learned 2026-11-25") for _, b in touched)
+    loop, truth = read_loop(mine), read_loop("greenhouse")
+    assert loop.tank.water_l == pytest.approx(truth.tank.water_l, rel=0.03)
+    assert loop.radiator.fans_on_w_k == pytest.approx(truth.radiator.fans_on_w_k, rel=0.03)
+    # what was written is what the log says: learned once more, nothing is left to change there
+    again = run_here(monkeypatch, capsys, "learn", str(mine), str(log), "--json", "-", *ON)
+    assert not moved & {change["key"] for change in json.loads(again.out)["changes"]}
+
+
+def test_a_limit_that_would_get_less_safe_needs_the_flag(log, mine, monkeypatch, capsys):
+    before = mine.read_bytes()
+    done = run_here(monkeypatch, capsys, "learn", str(mine), str(log), "--write", *ON)
+    assert done.code == 2
+    assert "would move a limit to its unsafe side" in done.err
+    assert "--even-if-less-safe" in done.err
+    assert mine.read_bytes() == before
+
+
+def test_a_shipped_loop_is_not_written(log, monkeypatch, capsys):
+    done = run_here(monkeypatch, capsys, "learn", "greenhouse", str(log), "--write", *ON)
+    assert done.code == 2
+    assert "coilward loops greenhouse > my-loop.toml" in done.err
