@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from coilward.desk.options import Json, Units, day
+from coilward.desk.options import Json, LessSafe, Units, Write, day
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -24,14 +24,6 @@ Table = Annotated[
 ]
 ForLoop = Annotated[
     str, typer.Option("--loop", metavar="LOOP", help="The loop file that it belongs to.")
-]
-Write = Annotated[bool, typer.Option("--write", help="Write the constants into the loop file.")]
-LessSafe = Annotated[
-    bool,
-    typer.Option(
-        "--even-if-less-safe",
-        help="Write also where a trip, window, deadline or minimum flow gets less safe.",
-    ),
 ]
 Page = Annotated[
     str | None, typer.Option("--page", metavar="FILE", help="Write the certificate to print.")

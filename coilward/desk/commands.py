@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from coilward.desk import calibrating
-from coilward.desk.options import Day, Json, LogicName, LoopName, Units, day
+from coilward.desk.options import Day, Json, LessSafe, LogicName, LoopName, Units, Write, day
 from coilward.loop.errors import InputRefused
 
 if TYPE_CHECKING:
@@ -91,6 +91,10 @@ def rehearse(
     page: Annotated[
         str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
     ] = None,
+    csv: Annotated[
+        str | None,
+        typer.Option("--csv", metavar="FILE", help="Write what the board saw, a row a second."),
+    ] = None,
     logic: LogicName = None,
     units: Units = None,
     on: Day = None,
@@ -102,13 +106,13 @@ def rehearse(
         raise typer.Exit(
             rehearse_case(
                 loop, case, today=day(on, loop), json_name=json, page_name=page, units=units,
-                logic_name=logic,
+                logic_name=logic, csv_name=csv,
             )
         )
     raise typer.Exit(
         rehearse_night(
             loop, night, seed=seed, today=day(on, loop), json_name=json, page_name=page,
-            units=units, logic_name=logic,
+            units=units, logic_name=logic, csv_name=csv,
         )
     )
 
@@ -246,7 +250,39 @@ def tune(
 
     raise typer.Exit(
         tune_loop(
-            loop, seed=seed, today=_day(on, loop), json_name=json, page_name=page, units=units
+            loop, seed=seed, today=day(on, loop), json_name=json, page_name=page, units=units
+        )
+    )
+
+
+@app.command(epilog="Example: coilward learn mine.toml night.csv --write --page learned.html")
+def learn(
+    loop: LoopName,
+    log: Annotated[
+        str, typer.Argument(metavar="LOG", help="A CSV of a run, headed with names and units.")
+    ],
+    columns: Annotated[
+        str | None,
+        typer.Option(
+            "--columns", metavar="MAP", help="A file that says which column is what, in which unit."
+        ),
+    ] = None,
+    write: Write = False,
+    even_if_less_safe: LessSafe = False,
+    json: Json = None,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write a page to look at or print.")
+    ] = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Learn a loop's numbers from a logged run, with their uncertainties."""
+    from coilward.desk.learn import learn_loop
+
+    raise typer.Exit(
+        learn_loop(
+            loop, log, columns=columns, today=day(on, loop), write=write,
+            even_if_less_safe=even_if_less_safe, json_name=json, page_name=page, units=units,
         )
     )
 

@@ -35,6 +35,17 @@ LogicName = Annotated[
     ),
 ]
 
+Write = Annotated[
+    bool, typer.Option("--write", help="Write into the loop file what would change in it.")
+]
+LessSafe = Annotated[
+    bool,
+    typer.Option(
+        "--even-if-less-safe",
+        help="Write also where a trip, window, deadline or minimum flow gets less safe.",
+    ),
+]
+
 
 def day(on: datetime | None, loop: str) -> date:
     """The day that was asked for; else today, or for a shipped loop the day it was written."""

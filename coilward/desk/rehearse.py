@@ -18,14 +18,16 @@ if TYPE_CHECKING:
 def rehearse_night(
     loop_name: str, night_name: str, *, seed: int, today: date,
     json_name: str | None, page_name: str | None, units: System | None,
-    logic_name: str | None = None,
+    logic_name: str | None = None, csv_name: str | None = None,
 ) -> int:  # fmt: skip
     """Run it, write the files, print the report; 1 where the verdict is "do not light".
 
     Raises InputRefused for a bad loop, night, logic or output before anything runs, and for an
     answer of the person's own logic that no board could act on.
     """
-    claim({"--json": json_name, "--page": page_name}, [loop_name, night_name])
+    claim(
+        {"--json": json_name, "--page": page_name, "--csv": csv_name}, [loop_name, night_name]
+    )
     from coilward.desk.reading import checked_loop, possible_night
 
     loop = checked_loop(loop_name, today)
@@ -40,18 +42,18 @@ def rehearse_night(
             loop, night, seed=seed, today=today, logic=logic, progress=show_share
         )
     command = command_line(loop_name, night_name, seed, today, units, logic_name)
-    return _tell(run, command, today, json_name, page_name, units)
+    return _tell(run, command, today, json_name, page_name, units, csv_name)
 
 
 def rehearse_case(
     loop_name: str, key: str, *, today: date, json_name: str | None, page_name: str | None,
-    units: System | None, logic_name: str | None = None,
+    units: System | None, logic_name: str | None = None, csv_name: str | None = None,
 ) -> int:  # fmt: skip
     """One case of a proof as a whole night; 1 where the verdict is "do not light".
 
     Raises InputRefused for a bad loop, key, logic or output before anything runs.
     """
-    claim({"--json": json_name, "--page": page_name}, [loop_name])
+    claim({"--json": json_name, "--page": page_name, "--csv": csv_name}, [loop_name])
     from coilward.desk.proving import Asked
     from coilward.desk.reading import checked_loop, possible_case
 
@@ -64,12 +66,12 @@ def rehearse_case(
     with progress(f"{loop.name}: {case.key}"):
         run = Stage(loop, today=today, logic=logic).rehearse(case)
     command = Asked(loop_name, today, logic_name, units).again(case.key)
-    return _tell(run, command, today, json_name, page_name, units)
+    return _tell(run, command, today, json_name, page_name, units, csv_name)
 
 
 def _tell(
     run: Run, command: str, today: date, json_name: str | None, page_name: str | None,
-    units: System | None,
+    units: System | None, csv_name: str | None,
 ) -> int:  # fmt: skip
     """Judge the run, write the files, print the report."""
     from coilward.desk.answer import answer
@@ -88,10 +90,14 @@ def _tell(
         from coilward.desk.page.sheet import page
 
         texts[page_name] = page(run, verdict, sentence, command, system)
+    if csv_name:
+        from coilward.desk.run_csv import run_csv
+
+        texts[csv_name] = run_csv(run)
     for name, text in texts.items():
         if name != STANDARD_OUTPUT:
             write_whole(name, text)
-    if json_name == STANDARD_OUTPUT:
+    if STANDARD_OUTPUT in texts:
         sys.stdout.write(texts[STANDARD_OUTPUT])
     else:
         console = out()

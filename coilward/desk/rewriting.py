@@ -95,11 +95,12 @@ def put(rewrite: Rewrite, *, even_if_less_safe: bool = False) -> None:
     if name in loop_names():
         raise InputRefused([
             Fault(name, None, "", "", "a shipped loop can't be written to",
-                  f"a copy of it: coilward loops {name} > my-loop.toml, then --loop my-loop.toml")
+                  f"a copy of it: coilward loops {name} > my-loop.toml, then the same command "
+                  "with my-loop.toml")
         ])  # fmt: skip
     if rewrite.less_safe and not even_if_less_safe:
         raise InputRefused([_less_safe(name, each, rewrite.loop) for each in rewrite.less_safe])
-    claim({"--loop": name}, [])
+    claim({"--write": name}, [])
     if _raw(name) != rewrite.raw:
         raise InputRefused([
             Fault(name, None, "", "", "the file has changed since it was read",

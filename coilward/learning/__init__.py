@@ -1,0 +1,1 @@
+"""What a log tells: the loop's numbers from a logged run, with their uncertainties."""
