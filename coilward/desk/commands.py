@@ -231,12 +231,13 @@ def worst(
     )
 
 
-@app.command(epilog="Example: coilward tune greenhouse --page tuned.html")
+@app.command(epilog="Example: coilward tune mine.toml --write --page tuned.html")
 def tune(
     loop: LoopName,
     seed: Annotated[
         int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
     ] = 1,
+    write: Write = False,
     json: Json = None,
     page: Annotated[
         str | None,
@@ -250,7 +251,8 @@ def tune(
 
     raise typer.Exit(
         tune_loop(
-            loop, seed=seed, today=day(on, loop), json_name=json, page_name=page, units=units
+            loop, seed=seed, today=day(on, loop), write=write, json_name=json, page_name=page,
+            units=units,
         )
     )
 

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
-from coilward.desk.console import heading, item, out, progress
+from coilward.desk.console import heading, item, out, progress, to_copy
 from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.rewriting import Rewrite, plan, put
 from coilward.loop.units import System
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
+    from coilward.loop.model import Throttle
     from coilward.tuning.tuning import Judged, Tuned
 
 SWINGS: Final = "throttle-swings"
@@ -18,20 +23,20 @@ SWINGS: Final = "throttle-swings"
 
 
 def tune_loop(
-    loop_name: str, *, seed: int, today: date, json_name: str | None, page_name: str | None,
-    units: System | None,
+    loop_name: str, *, seed: int, today: date, write: bool, json_name: str | None,
+    page_name: str | None, units: System | None,
 ) -> int:  # fmt: skip
-    """Measure, propose, tell, write the files.
+    """Measure, propose, tell, write the files; with ``write`` the proposal into the loop file too.
 
     1 where the loop is not sound, or where neither the present settings nor any others keep what
-    is promised of robustness and peaks. Raises InputRefused for a bad loop or output before
-    anything runs.
+    is promised of robustness and peaks. Raises InputRefused for a bad loop or output, or a loop
+    file that can't be written to, before anything runs.
     """
     claim({"--json": json_name, "--page": page_name}, [loop_name])
     from coilward.desk.page.tune import tune_page
     from coilward.desk.reading import checked_loop
     from coilward.desk.report_json import plain_json
-    from coilward.desk.tuning import NOTHING, say_tuned
+    from coilward.desk.tuning import NOTHING, say_care, say_tuned
     from coilward.loop.derived import derive
     from coilward.loop.layout import sound
     from coilward.tuning.tuning import tune
@@ -49,12 +54,19 @@ def tune_loop(
         why = against[0].text
         sys.stderr.write(f"error: nothing is tuned on a loop that is not sound: {why}\n")
         return 1
+    begun = plan(loop_name, [], today=today)
+    if write:
+        put(begun)
     system = units or loop.units
     with progress(f"{loop.name}: tests of the valve") as show:
         tuned = tune(loop, today=today, seed=seed, progress=show)
+    rewrite = rewritten(tuned.proposed.settings, begun, today) if tuned.proposed else None
+    if write and rewrite:
+        put(rewrite)
+    written = write and rewrite is not None
     texts: dict[str, str] = {}
     if json_name:
-        texts[json_name] = plain_json(tuned_json(tuned))
+        texts[json_name] = plain_json({**tuned_json(tuned), "written": written})
     if page_name:
         texts[page_name] = tune_page(tuned, again(loop_name, seed, today, units), system)
     for name, text in texts.items():
@@ -64,10 +76,30 @@ def tune_loop(
         sys.stdout.write(texts[STANDARD_OUTPUT])
     else:
         say_tuned(console, tuned, system)
+        if rewrite:
+            _say_file(console, rewrite, written=written)
+        say_care(console)
         if texts:
             heading(console, "Written")
             item(console, ", ".join(texts))
     return 0 if tuned.proposed or stands(tuned) else 1
+
+
+def rewritten(settings: Throttle, begun: Rewrite, today: date) -> Rewrite:
+    """The loop file with the settings in it, to be put only where it is still as it was begun."""
+    from coilward.tuning.scheduling import changes
+
+    note = f"tuned {today.isoformat()}"
+    return replace(plan(begun.name, changes(settings), today=today, note=note), raw=begun.raw)
+
+
+def _say_file(console: Console, rewrite: Rewrite, *, written: bool) -> None:
+    """The lines of the loop file that change."""
+    heading(console, f"The loop file, {'as written' if written else 'if it were written'}")
+    for line in rewrite.diff():
+        to_copy(console, line)
+    if not written:
+        item(console, "Nothing was written: --write does it.")
 
 
 def again(loop_name: str, seed: int, today: date, units: System | None) -> str:

@@ -169,10 +169,10 @@ def say_tuned(console: Console, tuned: Tuned, system: System) -> None:
     for check in tuned.checks:
         word = "kept" if check.held else "BROKEN"
         lead(console, word, f"{PROMISES[check.key]}: {promised(check, system)}", width=6)
-    if tuned.proposed:
-        heading(console, "To be written in the loop file")
-        for line in section(tuned.proposed.settings):
-            item(console, line)
+
+
+def say_care(console: Console) -> None:
+    """What it can't show, and the usual cautions."""
     heading(console, "Take care")
     for caution in (*LIMITS_SAID, *CAUTIONS):
         lead(console, "-", caution, width=1)

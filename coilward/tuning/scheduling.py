@@ -10,6 +10,7 @@ import numpy as np
 from scipy.optimize import linprog, nnls
 
 from coilward.controller.constants import Constants
+from coilward.loop.editing import Change
 from coilward.loop.model import Loop, Throttle
 from coilward.tuning.simc import half_rule, simc_pi
 from coilward.tuning.working import Identified
@@ -84,3 +85,9 @@ def keys(settings: Throttle) -> dict[str, str | float]:
         "throttle.dead_band": f"{settings.dead_band_k:g} K",
         "throttle.flow_band": settings.flow_band,
     }
+
+
+def changes(settings: Throttle) -> list[Change]:
+    """The same to be set in the text of a loop file, in full."""
+    numbers = {**keys(settings), "throttle.dead_band": settings.dead_band_k}
+    return [Change(key, float(number), 2 * DIGITS) for key, number in numbers.items()]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from datetime import date
 
 import numpy as np
@@ -12,36 +11,85 @@ import pytest
 
 from coilward.desk.page.palette import Stroke
 from coilward.desk.page.panel import Level, Line, Panel, panel
-from coilward.desk.tune import again
+from coilward.desk.rewriting import plan, put
+from coilward.desk.tune import again, rewritten
 from coilward.desk.tuning import PROMISES
-from coilward.loop.model import Throttle
+from coilward.loop.document import read_text
+from coilward.loop.errors import InputRefused
+from coilward.loop.model import Loop, Throttle
 from coilward.loop.shipped import loop_text
 from tests.desk.cli import ON, run_apart, run_here
+
+DAY = date(2026, 11, 25)
 
 
 @pytest.fixture(scope="module")
 def tuned(tmp_path_factory):
     """One tuning of the boathouse, with everything that it writes."""
     folder = tmp_path_factory.mktemp("tuned")
-    page, data = folder / "tuned.html", folder / "tuned.json"
-    result = run_apart("tune", "boathouse", *ON, "--page", str(page), "--json", str(data))
-    return result, page.read_text(), json.loads(data.read_text())
+    page, data, file = folder / "tuned.html", folder / "tuned.json", folder / "boat.toml"
+    file.write_text(loop_text("boathouse"))
+    result = run_apart(
+        "tune", str(file), *ON, "--write", "--page", str(page), "--json", str(data)
+    )
+    return result, page.read_text(), json.loads(data.read_text()), file.read_text()
 
 
-def test_it_proposes_settings_that_can_be_copied_into_the_file(tuned):
-    result, _, data = tuned
+def test_what_is_proposed_is_written_and_nothing_else(tuned):
+    result, _, data, text = tuned
     assert result.code == 0
     assert "BROKEN" not in result.out
-    lines = [line.strip() for line in result.out.splitlines()]
-    at = lines.index("[throttle]")
-    typed = tomllib.loads("\n".join(lines[at : at + 7]))["throttle"]
-    assert Throttle.model_validate(typed)
-    written = data["proposed"]["settings"]
-    assert {f"throttle.{key}": value for key, value in typed.items()} == written
+    assert data["written"] is True
+    settings = data["proposed"]["settings"]
+    shipped = loop_text("boathouse").splitlines()
+    changed = [pair for pair in zip(shipped, text.splitlines(), strict=True) if len(set(pair)) > 1]
+    for was, now in changed:
+        key = was.split(" = ")[0]
+        assert f"throttle.{key}" in settings
+        assert now.endswith(f"{was[was.index('#') :]}; tuned 2026-11-25")
+        assert now in result.out
+    assert len(changed) >= 4
+    assert read_back(text) == proposal(tuned)
+
+
+def read_back(text):
+    return read_text(text, Loop, file="written", sample=loop_text("greenhouse")).throttle
+
+
+def proposal(tuned):
+    settings = tuned[2]["proposed"]["settings"]
+    return Throttle.model_validate({key.split(".")[1]: value for key, value in settings.items()})
+
+
+def test_a_loop_without_the_section_gets_one_behind_everything_else(tmp_path, tuned):
+    file, text = tmp_path / "bare.toml", loop_text("hot-tub")
+    assert "[throttle]" not in text
+    file.write_text(text)
+    rewrite = rewritten(proposal(tuned), plan(str(file), [], today=DAY), DAY)
+    put(rewrite)
+    assert file.read_text().startswith(text)
+    assert read_back(file.read_text()) == proposal(tuned)
+
+
+def test_a_file_that_changed_while_it_was_tuned_is_left_alone(tmp_path, tuned):
+    file = tmp_path / "boat.toml"
+    file.write_text(loop_text("boathouse"))
+    begun = plan(str(file), [], today=DAY)
+    file.write_text(loop_text("boathouse") + "# a remark\n")
+    with pytest.raises(InputRefused, match="changed since it was read"):
+        put(rewritten(proposal(tuned), begun, DAY))
+    assert file.read_text().endswith("# a remark\n")
+
+
+def test_a_shipped_loop_is_refused_before_anything_runs(monkeypatch, capsys):
+    result = run_here(monkeypatch, capsys, "tune", "greenhouse", *ON, "--write")
+    assert result.code == 2
+    assert "a shipped loop can't be written to" in result.err
+    assert result.out == ""
 
 
 def test_the_json_tells_everything_measured(tuned):
-    _, _, data = tuned
+    _, _, data, _ = tuned
     assert data["answer"] in " ".join(tuned[0].out.split())
     assert {check["key"] for check in data["promises"]} == set(PROMISES)
     assert all(check["held"] for check in data["promises"])
@@ -54,7 +102,7 @@ def test_the_json_tells_everything_measured(tuned):
 
 
 def test_the_page_stands_alone_and_shows_before_and_after(tuned):
-    _, page, data = tuned
+    _, page, data, _ = tuned
     assert data["answer"] in page
     assert page.count("<svg") >= 7
     assert "dump trip" in page

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from coilward.desk.page.palette import EMBER, NAVY, SLATE, Stroke
 from coilward.desk.page.panel import Level, Line, Panel, panel
 from coilward.desk.page.paper import paper, table
-from coilward.desk.page.style import FIT
+from coilward.desk.page.style import fit
 from coilward.desk.tuning import (
     LIMITS_SAID,
     PROMISES,
@@ -84,7 +84,7 @@ def tune_page(tuned: Tuned, command: str, system: System) -> str:
     ]
     footer = (
         f"Loop {loop_id(tuned.loop)}, seed {tuned.seed}. Show it again: "
-        f"<code>{escape(command)}</code><script>{FIT}</script>"
+        f"<code>{escape(command)}</code><script>{fit('.sheet')}</script>"
     )
     return paper(f"{tuned.loop.name}: settings of the valve", "tuning", parts, footer, CSS)
 
