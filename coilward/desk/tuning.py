@@ -120,14 +120,16 @@ def compared(tuned: Tuned, system: System) -> list[tuple[str, str, str]]:
 
 def heats_said(trials: list[Trial], system: System) -> str:
     """The heats of the three numbers in a row."""
-    said = " / ".join(show(each.heat_w, "w", system) for each in trials)
+    said = " / ".join(
+        f"{show(each.heat_w, 'w', system)} with {100 * each.cooling:.0f} %" for each in trials
+    )
     held = [show(each.heat_w, "w", system) for each in trials if not each.regulates]
     more = (
         f"; at {' and '.join(held)} the clamp or the fully open valve holds the flow, not the rule"
         if held
         else ""
     )
-    return f"Heats before the surge: {said}{more}."
+    return f"Heats before the surge, and how much of the radiator cools: {said}{more}."
 
 
 def corner_said(judged: Judged) -> str:

@@ -32,8 +32,6 @@ FLOOR_K: Final = 0.02
 """No thermometer of such a loop scatters by less."""
 WIDE: Final = 1.96
 LEAST_MINUTES: Final = 15
-LATE_S: Final = 1.4
-"""Lags, delays and what a radiator holds are not told from rows over three seconds apart."""
 STUCK_SHARE: Final = 0.15
 """A lag under this share of the file's has run into its bound: then no time is told."""
 LEAVES: Final = 5.5
@@ -174,7 +172,7 @@ def _plain(plant: Plant, found: Fit) -> list[Told]:
             # A lag and a late row look alike: no lag is known better than when rows were read.
             told = told and sd > plant.late_s
         if number.key.endswith((".lag", ".fill")):
-            told = told and plant.late_s < LATE_S and not stuck
+            told = told and plant.tells_times and not stuck
         listed.append(_told(number.key, number.words, number.unit, number.guess,
                             float(found.values[k]), sd, found.wide, told,
                             LACKS.get(number.key, LAG_LACKS)))  # fmt: skip

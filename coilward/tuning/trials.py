@@ -9,7 +9,11 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from coilward.loop.derived import Derived
 from coilward.loop.model import Loop, Throttle
+from coilward.loop.states import RESERVE, min_flow_lpm
+from coilward.loop.sums.settle import stream_for_outlet_w_k
+from coilward.simulator import slots as at
 from coilward.simulator.bench import Bench
 from coilward.simulator.engine import Engine
 from coilward.simulator.night import Heat, Moment, Night, read_night
@@ -28,6 +32,8 @@ NEARLY_LPM: Final = 0.95
 """Of the open valve's flow: a meter that flutters keeps the valve from its very end."""
 IN_BAND_K: Final = 2.0
 """Time in band is counted within this of the set-point."""
+ROOM, LEFT = 1.1, 0.85
+SHARES: Final = 40
 NIGHTS: Final = ("largest-held", "too-much-heat", "fans-fail", "pump-dies")
 """Each stresses the valve, or the interlocks behind it, in another way."""
 
@@ -37,6 +43,8 @@ class Trial(NamedTuple):
 
     heat_w: float
     """Before the surge."""
+    cooling: float
+    """Share of the radiator's conductance."""
     flow_lpm: float
     """Mean of the steady hour."""
     moves_1_h: float
@@ -79,10 +87,50 @@ class Ending(NamedTuple):
     causes: tuple[str, ...]
 
 
-def heats_w(loop: Loop) -> tuple[float, ...]:
-    """Heats from which a surge leads no further than the largest fire: small, usual, large."""
+class Fire(NamedTuple):
+    """A fire to try, and how well the loop is cooled meanwhile."""
+
+    heat_w: float
+    """Before the surge."""
+    cooling: float
+    """Share of the radiator's conductance that is there: dust, a warm room, a fan that stands."""
+
+
+def fires(loop: Loop, derived: Derived) -> list[Fire]:
+    """Three heats from which a surge leads no further than the largest fire: small, usual, large.
+
+    Each with as much of the radiator as leaves the valve to hold it. With the whole radiator the
+    tank of many a loop is so cold that the clamp of the minimum flow holds every fire.
+    """
     nominal_w, most_w = 1e3 * loop.fire.nominal_kw, 1e3 * loop.fire.largest_kw / SURGE
-    return (0.7 * min(nominal_w, most_w), min(nominal_w, most_w), most_w)
+    heats_w = (0.7 * min(nominal_w, most_w), min(nominal_w, most_w), most_w)
+    return [Fire(each, cooling_for(each, loop, derived)) for each in heats_w]
+
+
+def cooling_for(heat_w: float, loop: Loop, derived: Derived) -> float:
+    """The largest share of the radiator with which the valve holds a fire and its surge.
+
+    From ROOM over the clamp before it to LEFT under the open valve after it; the whole radiator
+    where no share does that.
+    """
+    if loop.radiator is None:
+        return 1.0
+    litre_w_k, over_k = derived.water_w_per_lpm_k, derived.set_point_c - loop.room.air_c
+    whole_w_k, open_w_k = loop.radiator.fans_on_w_k, litre_w_k * derived.flow_open_lpm
+    for flow_lpm in np.geomspace(derived.flow_least_lpm, derived.flow_open_lpm, SHARES):
+        stream_w_k = litre_w_k * float(flow_lpm)
+        tank_c = derived.set_point_c - heat_w / stream_w_k
+        least_lpm = RESERVE * min_flow_lpm(heat_w, derived.allow_c, tank_c, derived.flow_least_lpm)
+        if flow_lpm < ROOM * max(least_lpm, derived.flow_stop_lpm) or tank_c <= loop.room.air_c:
+            continue
+        needed_w_k = -stream_w_k * math.log1p(-heat_w / (stream_w_k * over_k))
+        share = min(needed_w_k / whole_w_k, 1.0)
+        surge_w_k = stream_for_outlet_w_k(
+            SURGE * heat_w, share * whole_w_k, loop.room.air_c, derived.set_point_c, open_w_k
+        )
+        if surge_w_k <= LEFT * open_w_k:
+            return share
+    return 1.0
 
 
 def surge_night(heat_w: float) -> Night:
@@ -102,9 +150,12 @@ def bench_for(loop: Loop, settings: Throttle, today: date, engine: Engine) -> Be
     return Bench(loop.model_copy(update={"throttle": settings}), today, engine)
 
 
-def surge(bench: Bench, heat_w: float, seed: int) -> Trial:
+def surge(bench: Bench, fire: Fire, seed: int) -> Trial:
     """One trial."""
-    run = _run(bench, surge_night(heat_w), seed)
+    night = surge_night(fire.heat_w)
+    start = bench.start(night)
+    start.p[at.FANS_ON_W_K] *= fire.cooling
+    run = rehearsed(bench, night, start, seed=seed)
     trace, set_c = run.trace, bench.derived.set_point_c
     off_k = np.abs(trace["coil_outlet_true_c"] - set_c)
     open_lpm = bench.constants.water.open_lpm
@@ -113,7 +164,8 @@ def surge(bench: Bench, heat_w: float, seed: int) -> Trial:
     hours = (SURGE_AT_S - STEADY_FROM_S) / 3600.0
     moves, travel = moved(trace["valve_cmd"][steady])
     return Trial(
-        heat_w=heat_w,
+        heat_w=fire.heat_w,
+        cooling=fire.cooling,
         flow_lpm=float(trace["flow_true_lpm"][steady].mean()),
         moves_1_h=moves / hours,
         travel_1_h=travel / hours,
@@ -142,15 +194,12 @@ def moved(stroke: Numbers) -> tuple[int, float]:
 
 def ending(bench: Bench, name: str, seed: int) -> Ending:
     """How a shipped night ends."""
-    run = _run(bench, read_night(name), seed)
+    night = read_night(name)
+    run = rehearsed(bench, night, bench.start(night), seed=seed)
     boiled_s = math.inf if run.first_boil_s is None else run.first_boil_s
     return Ending(
         name, run.margins.boil_k, run.peaks.coil_outlet_true_c, boiled_s, _causes(run)
     )
-
-
-def _run(bench: Bench, night: Night, seed: int) -> Run:
-    return rehearsed(bench, night, bench.start(night), seed=seed)
 
 
 def _causes(run: Run) -> tuple[str, ...]:

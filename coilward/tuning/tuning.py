@@ -23,7 +23,7 @@ from coilward.tuning.checks import Check, against_fixed, at_most, ending_well, r
 from coilward.tuning.corners import answers_at, worst_corner
 from coilward.tuning.margins import Margins
 from coilward.tuning.scheduling import scheduled
-from coilward.tuning.trials import NIGHTS, Ending, Trial, bench_for, ending, heats_w, surge
+from coilward.tuning.trials import NIGHTS, Ending, Trial, bench_for, ending, fires, surge
 from coilward.tuning.working import Answer, Identified, answer, identify, places, robustness
 
 Numbers = NDArray[np.float64]
@@ -122,7 +122,7 @@ class Tuner:
             margins=self.margins(settings, self.measured.answers),
             cornered=cornered,
             corner=corner,
-            trials=[surge(bench, heat_w, self.seed) for heat_w in heats_w(self.loop)],
+            trials=[surge(bench, fire, self.seed) for fire in fires(self.loop, self.derived)],
             endings=[ending(bench, name, self.seed) for name in NIGHTS],
             against_fixed=against_fixed(self.measured.answers, settings, self.constants),
         )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from hypothesis import strategies as st
 
 from coilward.loop.document import read_loop
@@ -16,27 +18,33 @@ def bent(loop: Loop, section: str, **factors: float) -> Loop:
     return loop.model_copy(update={section: part.model_copy(update=changed)})
 
 
-@st.composite
-def loops(draw: st.DrawFn) -> Loop:
+def some_loop(name: str, between: Callable[[float, float], float]) -> Loop:
     """A loop that somebody else could have built; not always a sound one."""
-    loop = read_loop(draw(st.sampled_from(["greenhouse", "boathouse", "hot-tub"])))
-    fire = draw(st.floats(0.6, 1.3))
+    loop = read_loop(name)
+    fire = between(0.6, 1.3)
     loop = bent(
-        loop, "fire", nominal_kw=fire, largest_kw=fire * draw(st.floats(0.9, 1.3)),
-        decay_min=draw(st.floats(0.5, 1.5)), lag_s=draw(st.floats(0.5, 2.0)),
+        loop, "fire", nominal_kw=fire, largest_kw=fire * between(0.9, 1.3),
+        decay_min=between(0.5, 1.5), lag_s=between(0.5, 2.0),
     )
-    loop = bent(loop, "coil", length_m=draw(st.floats(0.7, 1.4)))
-    loop = bent(loop, "tank", water_l=draw(st.floats(0.6, 2.0)))
-    site = loop.site.model_copy(update={"altitude_m": draw(st.floats(0.0, 2200.0))})
+    loop = bent(loop, "coil", length_m=between(0.7, 1.4))
+    loop = bent(loop, "tank", water_l=between(0.6, 2.0))
+    site = loop.site.model_copy(update={"altitude_m": between(0.0, 2200.0)})
     loop = loop.model_copy(update={"site": site})
     if loop.radiator is not None:
         loop = bent(
-            loop, "radiator", fans_on_w_k=draw(st.floats(0.7, 1.4)),
-            fans_off_w_k=draw(st.floats(0.5, 1.5)),
+            loop, "radiator", fans_on_w_k=between(0.7, 1.4),
+            fans_off_w_k=between(0.5, 1.5),
         )
     if loop.dump is not None:
-        loop = bent(loop, "dump", conductance_w_k=draw(st.floats(0.5, 2.0)))
+        loop = bent(loop, "dump", conductance_w_k=between(0.5, 2.0))
     return loop
+
+
+@st.composite
+def loops(draw: st.DrawFn) -> Loop:
+    """Any of them."""
+    name = draw(st.sampled_from(["greenhouse", "boathouse", "hot-tub"]))
+    return some_loop(name, lambda low, high: draw(st.floats(low, high)))
 
 
 def fault(at_s: float, name: str, for_s: float | None = None, size: float | None = None) -> Moment:

@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from benchmarks.tuning import TODAY, sound_loops
+from benchmarks.tuning import TODAY, sound_loop
 from coilward.controller.constants import constants_for
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop, read_text
@@ -18,7 +18,7 @@ from coilward.simulator.rehearsal import rehearse
 from coilward.tuning.checks import at_most, ending_well, integrated, surging
 from coilward.tuning.scheduling import keys, scheduled
 from coilward.tuning.stand import Place, Stand
-from coilward.tuning.trials import Ending, moved, surge_night
+from coilward.tuning.trials import Ending, bench_for, fires, moved, surge, surge_night
 from coilward.tuning.tuning import Tuner, tune
 from coilward.tuning.working import answer, identify, places, robustness, rule_at
 
@@ -154,7 +154,7 @@ def test_written_settings_are_read_as_they_were_proposed():
 
 def test_a_proposal_on_a_random_sound_loop_keeps_what_it_promises():
     """One of the loops of `python -m benchmarks.tuning`, which runs as many as are asked for."""
-    loop = sound_loops(2, 7)[1]
+    loop = sound_loop(1, 0)
     tuned = tune(loop, today=TODAY, seed=3)
     now = tuned.proposed
     assert now is not None, [check for check in tuned.checks if not check.held]
@@ -210,10 +210,8 @@ def test_a_night_that_ends_worse_is_told(after, key):
 def trial():
     """One real trial to bend."""
     tuner_loop, derived, _ = stage("boathouse")
-    from coilward.tuning.trials import bench_for, surge
-
     bench = bench_for(tuner_loop, tuner_loop.throttle, TODAY, "auto")
-    return derived, surge(bench, 1e3 * tuner_loop.fire.nominal_kw, 1)
+    return derived, surge(bench, fires(tuner_loop, derived)[1], 1)
 
 
 @pytest.mark.parametrize(
