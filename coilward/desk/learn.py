@@ -226,8 +226,10 @@ def say(console: Console, answer: Answer, system: System) -> None:
     log = learned.log
     heading(console, f"{learned.loop.name}: learned from {log.file}")
     item(console, sentence(answer))
+    parts = len(learned.plant.stretches)
+    gaps = "without a gap" if parts == 1 else f"in {parts} stretches with gaps between"
     item(console, f"{len(log.time_s):,} rows over {span(float(log.time_s[-1]))}, one every "
-                  f"{log.every_s:g} s, in {len(learned.plant.stretches)} stretches without a gap. "
+                  f"{log.every_s:g} s, {gaps}. "
                   f"Channels: {', '.join(filter(log.has, log.columns))}.")  # fmt: skip
     heading(console, "What the log tells (95 % interval)")
     for each in learned.numbers:

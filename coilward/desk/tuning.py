@@ -74,7 +74,8 @@ def promised(check: Check, system: System) -> str:
     """Value against limit."""
 
     def said(value: float) -> str:
-        return show(value, check.unit, system) if check.unit else f"{value:.3g}"
+        # Nothing is shown as minus nothing.
+        return show(round(value, 1) + 0.0, check.unit, system) if check.unit else f"{value:.3g}"
 
     return f"{said(check.value)} of at most {said(check.limit)}"
 
