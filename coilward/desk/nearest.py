@@ -32,6 +32,7 @@ BESIDES: Final = {
         for name in ASKED
     },
     "latch-kept": "A latch, and the dry lock-out, stay until a person resets them at the board.",
+    "air-kept-off": "Where no fire belongs the damper is shut, but for a test or a hand's minute.",
 }
 """What is asked for beside the requirements of the plant."""
 HELPS: Final[dict[str, str]] = {
@@ -49,6 +50,7 @@ HELPS: Final[dict[str, str]] = {
     "dump-steady": "More distance between the temperatures at which the dump opens and shuts.",
     "logic-died": "A logic that takes any reading, none included, without an exception.",
     "latch-kept": "A logic that stores its latches and lets none go but by the reset button.",
+    "air-kept-off": "A logic that shuts the damper in every phase that no fire belongs in.",
     "burn-out-waited": "A logic that asks for a quarter of an hour without heat before it rests.",
     **{f"told-{name}": "A logic that answers its own readings in time." for name in ASKED},
     "deadline": "An instrument that shows this fault sooner, or a second one beside it.",

@@ -1,11 +1,17 @@
-"""What only a person at the board may let go: latches, and the dry lock-out."""
+"""What only a person at the board may let go: latches, the dry lock-out, and a damper's rest."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 
+import numpy as np
+
+from coilward.controller.by_hand import HELD_S
 from coilward.controller.interlocks import LATCHING
-from coilward.controller.phases import BOOT, DRY
+from coilward.controller.phases import BOOT, DRY, RESTING
+from coilward.proving.bounds import samples
+from coilward.proving.requirements import Signals
+from coilward.proving.windows import runs_of
 from coilward.simulator.run import Entry
 
 
@@ -25,3 +31,13 @@ def let_go(phase: int, latched: int, log: Iterable[Entry]) -> bool:
             return True
         locked, latched = locked and not unlocked, entry.latched
     return False
+
+
+def gives_air(signals: Signals, tick_s: float) -> bool:
+    """Whether the damper stood open, where no fire belongs, for longer than a hand may hold it.
+
+    The check before a fire opens it for a moment, and somebody who mends it by the key.
+    """
+    open_here = np.isin(signals.phase, RESTING) & (signals.damper > 0.5)
+    runs = runs_of(open_here)
+    return bool(np.any(runs.ends - runs.starts > samples(HELD_S, tick_s) + 1))

@@ -123,6 +123,7 @@ def violated(outcome: Outcome) -> str:
         "deadline": "no row told in time",
         "first-boil": "the coil boiled",
         "latch-kept": "a latch went without a reset",
+        "air-kept-off": "the damper stood open where no fire belongs",
         **{f"told-{name}": f"{name} did not tell in time" for name in ASKED},
     }
     return ", ".join(words.get(name, name.replace("-", " ") + " broken") for name in outcome.missed)

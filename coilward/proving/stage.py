@@ -16,7 +16,7 @@ from coilward.loop.model import Loop
 from coilward.proving import scenes
 from coilward.proving.bounds import bounds_of
 from coilward.proving.case import Case, Story, draw, story
-from coilward.proving.keeping import let_go
+from coilward.proving.keeping import gives_air, let_go
 from coilward.proving.outcome import Outcome
 from coilward.proving.requirements import REQUIREMENTS, Signals, robustness
 from coilward.proving.telling import late
@@ -87,8 +87,12 @@ class Stage:
         every = EVERY - ANSWERED_FOR if any(a.request == "declare_out" for a in acts) else EVERY
         if self.cls(faults) in PROMISING:
             return every
-        shown = all(FAULTS[name].deadline_s is not None for name in faults)
-        return every - BEYOND if shown else frozenset()
+        shown = all(
+            FAULTS[name].deadline_s is not None or self.cls((name,)) in PROMISING
+            for name in faults
+        )
+        asked = (frozenset(FAULTS[name].counts) for name in faults)
+        return every - BEYOND if shown else frozenset().union(*asked) & every
 
     def story(self, case: Case, u: Sequence[float] | None = None) -> Story:
         """The story of a case, as drawn from its key or told by DIMENSIONS numbers."""
@@ -140,6 +144,8 @@ class Stage:
         tells = self.bench.logic.tells_phases
         if tells and let_go(made.start_phase, made.start_latched, made.log):
             missed.append("latch-kept")
+        if tells and gives_air(signals, self.loop.tick_s):
+            missed.append("air-kept-off")
         if tells:
             missed += [f"told-{name}" for name in late(signals, self.bounds)]
         return Outcome(

@@ -304,7 +304,7 @@ def run_until(
     a_second = int(p[TICKS_PER_S])
     room = len(log) // LOG_COLUMNS
     traced, signalled = len(trace) > 0, len(signals) // SIGNAL_COUNT
-    every = 1 + int(p[LATE_TICKS])
+    every = 1 + int(p[LATE_TICKS] + 0.5)
     rows = 0
     while tick < until and rows < room:
         time_s = tick * p[TICK_S]

@@ -215,6 +215,16 @@ def test_latches_outlive_a_reboot_and_lead_to_shutdown():
     assert rig.latched == ["C32"]
 
 
+@pytest.mark.parametrize(("share", "starts"), [(0.9, True), (1.1, False)])
+def test_a_pump_found_off_starts_only_within_the_window(share, starts):
+    """Not for one tick: nobody knows what the water met while the power was away."""
+    rig = Rig().settle()
+    window_s = rig.state.ages.window_s
+    rig.state = after_reboot(rig.state)
+    rig.set(pump_contact=0.0, outage_s=share * window_s, flow_lpm=0.0).tick()
+    assert rig.commands.pump == starts
+
+
 def test_a_fire_is_out_after_a_reboot_only_if_it_is_cold():
     cold = cold_rig()
     cold.state = after_reboot(cold.state)

@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from coilward.controller.interlocks import bit
-from coilward.controller.phases import BOOT, DRY, RUN, SHUTDOWN, STANDBY
+from coilward.controller.phases import (
+    BOOT,
+    COLD_START,
+    DRY,
+    MAINTENANCE,
+    RUN,
+    SHUTDOWN,
+    STANDBY,
+)
 from coilward.proving.case import Case
-from coilward.proving.keeping import let_go
+from coilward.proving.keeping import gives_air, let_go
+from coilward.proving.requirements import Signals
 from coilward.proving.results import violated
 from coilward.simulator.run import Entry
 from tests.proving.mistakes import wrong_and_sound
@@ -58,6 +68,7 @@ def test_what_stood_before_the_night_counts():
     ("a latch clears with its cause still there", "reset-again-and-again", "shutdown"),
     ("a remote page resets", "old-page-posts", "shutdown"),
     ("lock-out left when the fire is out", "reset-again-and-again", "dry lock-out"),
+    ("dry latch lost at a restart", "switched-off-and-on", "dry lock-out"),
 ])  # fmt: skip
 def test_a_night_shows_a_logic_that_lets_them_go(mistake, fault, phase):
     wrong, sound = wrong_and_sound(mistake)
@@ -66,7 +77,37 @@ def test_a_night_shows_a_logic_that_lets_them_go(mistake, fault, phase):
         story = wrong.story(case)
         if story.phase != phase or (phase == "shutdown" and not story.latched):
             continue
-        assert "a latch went without a reset" in violated(wrong.play(case))
-        assert sound.play(case).missed == ()
-        return
+        if "a latch went without a reset" in violated(wrong.play(case)):
+            assert sound.play(case).missed == ()
+            return
+    raise AssertionError("no such night")
+
+
+def told(phase, open_s, tick_s=0.25):
+    """Signals of a damper that opens for a time in one phase; nothing else is looked at."""
+    ticks = round(200.0 / tick_s)
+    damper = np.zeros(ticks)
+    damper[40 : 40 + round(open_s / tick_s)] = 1.0
+    quiet = np.zeros(ticks)
+    return Signals(*[quiet] * len(Signals._fields))._replace(
+        phase=np.full(ticks, float(phase)), damper=damper
+    )
+
+
+@pytest.mark.parametrize(("phase", "open_s", "gives"), [
+    (COLD_START, 10.0, False), (COLD_START, 60.0, False), (COLD_START, 61.0, True),
+    (STANDBY, 61.0, True), (MAINTENANCE, 60.0, False), (RUN, 190.0, False),
+])  # fmt: skip
+def test_air_where_no_fire_belongs(phase, open_s, gives):
+    assert gives_air(told(phase, open_s), 0.25) == gives
+
+
+def test_a_night_shows_a_logic_that_gives_air_before_its_check_is_done():
+    wrong, sound = wrong_and_sound("damper may open in every phase")
+    for index in range(60):
+        case = Case(("board-hangs",), index, 1)
+        if wrong.story(case).phase == "cold start":
+            assert "the damper stood open" in violated(wrong.play(case))
+            assert sound.play(case).missed == ()
+            return
     raise AssertionError("no such night")

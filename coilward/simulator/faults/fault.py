@@ -123,6 +123,8 @@ class Fault:
     nothing shows at once: what has to hold then is asked of the true plant."""
     due_in: tuple[str, ...] = BURNING
     """Phases of the onset in which the deadline counts."""
+    counts: tuple[str, ...] = ()
+    """Requirements that the board is held to where nothing has to tell and the coil may boil."""
     told_by: str = ""
     """Dotted path of the instrument without which no row can tell in time."""
     lasts_s: float = 1800.0

@@ -18,6 +18,7 @@ from coilward.simulator.faults.fault import (
     to,
 )
 from coilward.simulator.faults.hydraulics import UNDER_MARK
+from coilward.simulator.faults.power import REBOOT_S
 from coilward.simulator.sensors import SCALES_FROM_C
 
 FIRED: Final = ("warm-up", "run")
@@ -103,6 +104,17 @@ ROWS: Final = (
             Act("press", "emergency", lasts_s=60.0),
             Act("press", "declare_out", after_s=5.0, lasts_s=0.0, every_s=150.0, times=3),
             Act("press", "reset", after_s=10.0, lasts_s=3.0, every_s=15.0, times=20),
+        ),
+        wire=True,
+    ),
+    Fault(
+        number="F97", name="switched-off-and-on", group="people",
+        words="somebody calls the fire out and switches the board off and on, to end a lock-out",
+        response="Stay locked out: a restart ends nothing, a person at a cold coil does.",
+        base="logic", phases=("dry lock-out",), lasts_s=600.0,
+        acts=(
+            Act("press", "declare_out", after_s=5.0, lasts_s=0.0),
+            Act("reboot", after_s=10.0, lasts_s=REBOOT_S),
         ),
         wire=True,
     ),

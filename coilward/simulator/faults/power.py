@@ -24,6 +24,8 @@ from coilward.simulator.faults.meters import shorted_lpm
 
 REBOOT_S: Final = 2.0
 """From a board's end to its next decision (common practice, no source)."""
+QUARTER_S, BACK_S = 900.0, 8.0
+"""A quarter of an hour without supply, and what a start and the row for it may take then."""
 WATCHDOG_S: Final = 2.0
 ROLLS_OVER_S: Final = 2.0**32 / 1e3
 """A count of milliseconds in 32 bits starts again after 49.7 days."""
@@ -79,6 +81,26 @@ ROWS: Final = (
         effects=(to(at.SUPPLY_OPEN_V, 0.0), to(at.PUMP_BATTERY, 0.0)),
         acts=(Act("lose-supply"),), size_meaning="seconds without supply", default_size=900.0,
         lowest=1.0, highest=1500.0, wire=True,
+    ),
+    Fault(
+        number="F75", name="supply-blinks", group="power",
+        words="the supply fails, battery and all, for about as long as the coil can bear",
+        response="Start the pump only while the water can't have come near boiling.",
+        base="hardware helps", prevents=WHOLE_FIRE, counts=("pump-off-before-steam",),
+        lasts_s=300.0, clears_s="size",
+        effects=(to(at.SUPPLY_OPEN_V, 0.0), to(at.PUMP_BATTERY, 0.0)),
+        acts=(Act("lose-supply"),), size_meaning="seconds without supply", default_size=40.0,
+        lowest=10.0, highest=120.0, wire=True,
+    ),
+    Fault(
+        number="F75", name="supply-back-late", group="power",
+        words="the supply fails, battery and all, and is back after a quarter of an hour, the "
+        "fire still in",
+        response="Keep the pump off: nobody knows what the coil holds.",
+        base="hardware helps", prevents=WHOLE_FIRE, caught_by=("C12",),
+        deadline_s=QUARTER_S + BACK_S, lasts_s=QUARTER_S + 60.0, clears_s=QUARTER_S,
+        effects=(to(at.SUPPLY_OPEN_V, 0.0), to(at.PUMP_BATTERY, 0.0)),
+        acts=(Act("lose-supply"),), wire=True,
     ),
     Fault(
         number="F76", name="board-reboots", group="power",
