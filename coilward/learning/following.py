@@ -29,8 +29,6 @@ BOARD_LATE_S = 1.0
 """A board that converts, polls and writes tells of a reading so much later (standard deviation)."""
 METER_SHARE = 0.005
 """How well a meter is known whose pulses were counted against water that was weighed."""
-LATE_S = 1.4
-"""From rows over three seconds apart no lag or delay is told, nor what a radiator holds."""
 OFF_SHARE = 0.3
 """How far the file may be off in what is not fitted (common practice, no source)."""
 TOP_K, BOTTOM_K = 5.0, 1.0
@@ -184,11 +182,6 @@ class Plant:
     def late_s(self) -> float:
         """How late a row may tell of what happened (standard deviation)."""
         return float(np.hypot(self.log.every_s / np.sqrt(12.0), BOARD_LATE_S))
-
-    @property
-    def tells_times(self) -> bool:
-        """Whether the rows are close enough together to tell a lag from a late row."""
-        return self.late_s < LATE_S
 
     def _late(self, stretch: Stretch, unsure: Numbers) -> Stretch:
         """The stretch with what drives it a little earlier or later."""

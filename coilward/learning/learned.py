@@ -32,6 +32,8 @@ FLOOR_K: Final = 0.02
 """No thermometer of such a loop scatters by less."""
 WIDE: Final = 1.96
 LEAST_MINUTES: Final = 15
+LATE_S: Final = 1.4
+"""Lags and delays are not told from rows over three seconds apart."""
 STUCK_SHARE: Final = 0.15
 """A lag under this share of the file's has run into its bound: then no time is told."""
 LEAVES: Final = 5.5
@@ -147,7 +149,7 @@ def _known(loop: Loop, log: Log) -> Log:
 LACKS: Final = {
     "radiator.fans_on": "the fans hardly ran while hot water passed",
     "radiator.fans_off": "the fans hardly stood while hot water passed",
-    "radiator.fill": "nothing stepped at the radiator, or it is lost in when each row was read",
+    "radiator.fill": "nothing stepped at the radiator",
     "tank.water": "the tank hardly warmed or cooled",
     "tank.loss": "next to the other heat flows it is too small to be seen",
     "lines.hot.loss": "offset and loss look alike in this log",
@@ -168,11 +170,8 @@ def _plain(plant: Plant, found: Fit) -> list[Told]:
             continue
         sd = float(found.sd[k])
         told = sd < TOLD_SHARE * number.spread
-        if number.key.endswith(".lag"):
-            # A lag and a late row look alike: no lag is known better than when rows were read.
-            told = told and sd > plant.late_s
-        if number.key.endswith((".lag", ".fill")):
-            told = told and plant.tells_times and not stuck
+        if number.key.endswith((".lag", "hot.fill")):
+            told = told and plant.late_s < LATE_S and not stuck
         listed.append(_told(number.key, number.words, number.unit, number.guess,
                             float(found.values[k]), sd, found.wide, told,
                             LACKS.get(number.key, LAG_LACKS)))  # fmt: skip

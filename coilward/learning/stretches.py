@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy.signal import lfilter
 
 from coilward.learning.log import HELD, Log, Numbers
+from coilward.learning.smoothing import smoothed
 from coilward.loop.model import Loop
 from coilward.simulator import slots as at
 from coilward.simulator.actuators import DUMP_S, FANS_S
@@ -19,12 +20,14 @@ GAP_S: Final = 30.0
 """Longer than this nothing is made up between two rows."""
 LEAST_S: Final = 300.0
 """A stretch that is shorter tells next to nothing."""
+WIDEST_S: Final = 240.0
+WIDEST_ROOM_S: Final = 900.0
+"""Widest windows of the smoothing."""
+QUANTUM_K: Final = 0.05
+FLUTTER_LPM: Final = 0.02
+"""What readings are taken to be rounded to at the least."""
 FLUSHED: Final = 3.0
 """A place counts once its pipes have been filled so often since the stretch, or the flow, began."""
-FAR_S: Final = 3.0
-"""From rows farther apart a switch's moment isn't known: then a place counts once flushed again."""
-SWITCHED: Final = 0.05
-"""Share of the most by which flow, fans or dump have then moved from row to row."""
 SETTLES_S: Final = 180.0
 """From a stretch's start on: its pipes and thermometers are not known there."""
 SEEN: Final = ("radiator_inlet", "radiator_outlet", "tank")
@@ -37,7 +40,7 @@ class Stretch:
     start_s: float
     rows: int
     outlet_c: Numbers
-    """What the thermometer shows; its slope makes up for its lag."""
+    """What the thermometer shows, smoothed; its slope makes up for its lag."""
     outlet_k_s: Numbers
     tank_c: Numbers
     tank_k_s: Numbers
@@ -101,23 +104,22 @@ def _stretch(log: Log, loop: Loop, p: list[float], rows: NDArray[np.int64]) -> S
             return np.asarray(values[np.maximum(before, 0)])
         return np.asarray(np.interp(grid_s, times, values))
 
-    def driven(name: str) -> tuple[Numbers, Numbers]:
-        """Readings and slopes, not smoothed: what bends a step looks like a lag in the fit."""
-        values = even(name, np.nan)
-        return values, np.gradient(values, ROW_S)
+    def smooth(name: str, widest_s: float, quantum: float) -> tuple[Numbers, Numbers]:
+        known = np.isfinite(log.columns[name])
+        return smoothed(
+            log.time_s[known], log.columns[name][known], grid_s, log.every_s, widest_s=widest_s,
+            least_noise=quantum / np.sqrt(12.0),
+        )
 
-    outlet_c, outlet_k_s = driven("coil_outlet")
-    tank_c, tank_k_s = driven("tank")
+    outlet_c, outlet_k_s = smooth("coil_outlet", WIDEST_S, QUANTUM_K)
+    tank_c, tank_k_s = smooth("tank", WIDEST_S, QUANTUM_K)
     room_c, room_k_s = np.full(count, loop.room.air_c), np.zeros(count)
     if log.has("room"):
-        room_c, room_k_s = driven("room")
-    flow_lpm = even("flow", np.nan)
+        room_c, room_k_s = smooth("room", WIDEST_ROOM_S, QUANTUM_K)
+    flow_lpm, _ = smooth("flow", WIDEST_S, FLUTTER_LPM)
+    flow_lpm = np.maximum(flow_lpm, 0.0)
     outdoor_c = even("outdoor", loop.site.outdoor_c)
-    fans, dump = even("fans", 0.0), even("dump", 0.0)
-    begins = flow_lpm < loop.meter.lowest_lpm
-    if log.every_s > FAR_S:
-        begins |= np.any([_switched(each) for each in (flow_lpm, fans, dump)], axis=0)
-    moved = _flushed_l(flow_lpm, begins)
+    moved = _flushed_l(flow_lpm, loop.meter.lowest_lpm)
     readings, at_rows = {}, {}
     filled_l = 0.0
     for name, place_l in zip(SEEN, _litres(p), strict=True):
@@ -132,7 +134,7 @@ def _stretch(log: Log, loop: Loop, p: list[float], rows: NDArray[np.int64]) -> S
         readings[name], at_rows[name] = known[inside][counts], place[counts]
     return Stretch(
         start_s, count, outlet_c, outlet_k_s, tank_c, tank_k_s, flow_lpm,
-        _follows(fans, FANS_S), _follows(dump, DUMP_S),
+        _follows(even("fans", 0.0), FANS_S), _follows(even("dump", 0.0), DUMP_S),
         even("damper", np.nan), room_c, room_k_s, outdoor_c, readings, at_rows,
     )  # fmt: skip
 
@@ -147,18 +149,11 @@ def _litres(p: list[float]) -> tuple[float, float, float]:
     )
 
 
-def _flushed_l(flow_lpm: Numbers, begins: NDArray[np.bool_]) -> Numbers:
-    """Litres that have passed since the last row at which it begins anew."""
+def _flushed_l(flow_lpm: Numbers, lowest_lpm: float) -> Numbers:
+    """Litres that have passed since the flow last began."""
     passed = np.cumsum(flow_lpm) * ROW_S / 60.0
-    return np.asarray(passed - np.maximum.accumulate(np.where(begins, passed, 0.0)))
-
-
-def _switched(values: Numbers) -> NDArray[np.bool_]:
-    """Whether a value moves by much within FAR_S about each row."""
-    rows = round(FAR_S / ROW_S)
-    wide = np.pad(values, rows, mode="edge")
-    change = np.abs(wide[2 * rows :] - wide[: -2 * rows])
-    return np.asarray(change > SWITCHED * np.max(values, initial=0.0))
+    still = flow_lpm < lowest_lpm
+    return np.asarray(passed - np.maximum.accumulate(np.where(still, passed, 0.0)))
 
 
 def _follows(told: Numbers, tau_s: float) -> Numbers:

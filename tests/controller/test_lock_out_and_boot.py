@@ -263,6 +263,23 @@ def test_a_lost_tank_thermometer_lets_go_after_ten_clean_minutes():
     assert degraded.phase == "degraded run"
 
 
+def test_a_contradiction_stands_when_one_of_the_two_is_lost():
+    """Even in the tick before it counts."""
+    def contradicted():
+        return Rig().settle().set(coil_outlet_a_c=20.0, coil_outlet_b_c=60.0)
+
+    rig, ticks = contradicted(), 0
+    while "C43" not in rig.rows:
+        rig.tick()
+        ticks += 1
+    rig = contradicted()
+    for _ in range(ticks - 1):
+        rig.tick()
+    assert "C43" not in rig.rows
+    rig.set(coil_outlet_a_c=NAN).tick()
+    assert "C43" in rig.rows
+
+
 def test_a_contactor_that_cannot_be_read_leaves_the_pump_as_it_was():
     rig = Rig().settle()
     rig.state = after_reboot(rig.state)

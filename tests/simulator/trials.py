@@ -40,8 +40,13 @@ def played(*moments, start="running", lasts_s=60.0, on=None):
     return rehearsal
 
 
+PLAYED = ("run", "standby", "shutdown", "overheat dump", "dry lock-out")
+LOCKED_S = 90.0
+"""Until then any refill window of the loop is over."""
+
+
 def tried(name, phase, *, lasts_s=60.0, size=None, on=None):
-    """A fault that begins in one phase: "standby", "run", "shutdown" or "overheat dump"."""
+    """A fault that begins in one phase: one of PLAYED."""
     fault = Moment(at_s=ONSET_S, do="fault", fault=name, size=size)
     if phase == "standby":
         return played(fault, start="cold", lasts_s=ONSET_S + lasts_s, on=on)
@@ -51,6 +56,10 @@ def tried(name, phase, *, lasts_s=60.0, size=None, on=None):
     elif phase == "overheat dump":
         before = [Moment(at_s=2.0, do="fault", fault="outlet-a-hot", for_s=20.0)]
         lasts_s += RETURNS_S
+    elif phase == "dry lock-out":
+        before = [Moment(at_s=2.0, do="fault", fault="line-frozen", for_s=40.0)]
+        fault = fault.model_copy(update={"at_s": LOCKED_S})
+        lasts_s += LOCKED_S
     return played(fault, *before, lasts_s=ONSET_S + lasts_s, on=on)
 
 
@@ -58,7 +67,7 @@ def staged(fault):
     """One of the fault's phases in which a short night can begin it."""
     return next(
         phase
-        for phase in ("run", "standby", "shutdown", "overheat dump")
+        for phase in PLAYED
         if phase in fault.phases
     )
 
