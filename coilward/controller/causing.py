@@ -89,7 +89,7 @@ def unjudged(readings: Readings, seen: Seen, constants: Constants) -> int:
     fitted = constants.fitted
     mask = 0
     if not seen.outlet_a_ok or (fitted.outlet_b and not seen.outlet_b_ok):
-        mask |= row.ON_OUTLET | row.CONTRADICTED
+        mask |= row.ON_OUTLET
     if not seen.tank_ok:
         mask |= row.ON_TANK
     if fitted.metal and seen.metal_c != seen.metal_c:

@@ -274,7 +274,7 @@ ROWS: list[Row] = [
         "Thermometers contradict each other.",
         "Goes by the hotter one and ends the run on full cooling.",
         "Don't add wood. Find the thermometer that lies before the next fire.",
-        "Nobody can say which of them is right.", returns=True),
+        "Nobody can say which of them is right.", hangs_on="outlet", returns=True),
     Row("C44", "the clock jumped, or ticks were missed", 0.25, 1.0,
         "instruments", "stay", "no", 3, 1, "=", "=", "=", "=", "=",
         "The board's clock jumped, or the board was too slow.",
