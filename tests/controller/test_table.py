@@ -19,7 +19,7 @@ from tests.controller.rig import NAN, Rig, everything_fitted
 from tests.controller.scenes import COLD_LOOP
 
 HANGS_ON = {
-    "outlet": ("C03", "C04", "C08"), "tank": ("C05", "C06"), "metal": ("C09",),
+    "outlet": ("C03", "C04", "C08", "C43"), "tank": ("C05", "C06"), "metal": ("C09",),
     "level": ("C23", "C24"), "supply": ("C29",), "line": ("C26",), "current": ("C02",),
     "co": ("C27", "C45"), "smoke": ("C28",), "vent": ("C25",), "damper": ("C35",),
     "people": ("C38",), "radiator": ("C39",),
