@@ -162,7 +162,8 @@ def _pump_off(shared: Shared) -> Formula:
 
 
 def _pump_off_in_time(shared: Shared) -> Formula:
-    pumps = all_of(shared.still, shared.pump, shared.fire, shared.awake)
+    # From the first tick of a board that is back: to start a pump takes no time to think.
+    pumps = all_of(shared.still, shared.pump, shared.fire, sure(at_least("awake", 0.5)))
     return always(implies(sure(pumps), at_most("water_c", shared.bounds.water_limit_c)))
 
 

@@ -241,6 +241,17 @@ def test_a_board_that_is_back_has_its_time():
     assert "no-flow-answered" in broken(late)
 
 
+@pytest.mark.parametrize(("over_k", "kept"), [(-2.0, True), (1.0, False)])
+def test_a_board_that_is_back_starts_no_pump_near_steam(over_k, kept):
+    """Not for a tick, although its time to look around has not passed."""
+    back = AT + 100
+    stood = STILL | {"awake": 0.0, "pump": 0.0, "damper": 0.0}
+    hot = {"water_c": BOUNDS.water_limit_c + over_k}
+    started = (back, back + 1, {"awake": 1.0, "pump": 1.0})
+    found = margins((AT, None, stood), (back - 20, back + 20, hot), started)
+    assert ("pump-off-before-steam" not in broken(found)) == kept
+
+
 def test_a_fire_that_got_no_air_is_not_the_logic_s():
     """Lit without the check: nothing was told to open the damper."""
     unasked = (0, None, STILL | {"damper": 0.0, "pump": 0.0})

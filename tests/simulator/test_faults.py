@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
+from coilward.controller.decide import decide
 from coilward.controller.interlocks import INDEX
 from coilward.controller.phases import PHASES
 from coilward.controller.types import Requests
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from coilward.loop.errors import InputRefused
+from coilward.simulator import closed
 from coilward.simulator import slots as at
 from coilward.simulator.faults import FAULTS, Effect, Fault, forget, lacking, register
 from coilward.simulator.faults.fault import has
@@ -111,6 +115,20 @@ def test_a_row_tells_before_its_deadline(fault):
     ]
     assert told, [cause.name for cause in causes_of(night.log)]
     assert -bench().loop.tick_s <= told[0] <= due_s
+
+
+@pytest.mark.parametrize(("size", "left_out"), [(1.0, 1), (1.4, 1), (2.4, 2), (2.6, 3), (3.0, 3)])
+def test_a_late_board_leaves_out_whole_ticks_the_nearest_number(monkeypatch, size, left_out):
+    decided_s = []
+
+    def counting(readings, *rest):
+        decided_s.append(readings.time_s)
+        return decide(readings, *rest)
+
+    monkeypatch.setattr(closed, "decide", counting)
+    tried("ticks-late", "run", size=size)
+    gaps_s = {round(b - a, 6) for a, b in pairwise(decided_s) if a > ONSET_S + 2.0}
+    assert gaps_s == {(1 + left_out) * bench().loop.tick_s}
 
 
 def test_a_fault_of_a_part_that_is_not_there_is_lacking():
