@@ -32,8 +32,8 @@ NEARLY_LPM: Final = 0.95
 """Of the open valve's flow: a meter that flutters keeps the valve from its very end."""
 IN_BAND_K: Final = 2.0
 """Time in band is counted within this of the set-point."""
-ROOM, LEFT = 1.1, 0.85
-SHARES: Final = 40
+ROOM: Final = 1.25
+FLOWS: Final = 60
 NIGHTS: Final = ("largest-held", "too-much-heat", "fans-fail", "pump-dies")
 """Each stresses the valve, or the interlocks behind it, in another way."""
 
@@ -94,6 +94,8 @@ class Fire(NamedTuple):
     """Before the surge."""
     cooling: float
     """Share of the radiator's conductance that is there: dust, a warm room, a fan that stands."""
+    tank_c: float
+    """Where the tank settles with both while the outlet is at its set-point."""
 
 
 def fires(loop: Loop, derived: Derived) -> list[Fire]:
@@ -104,33 +106,32 @@ def fires(loop: Loop, derived: Derived) -> list[Fire]:
     """
     nominal_w, most_w = 1e3 * loop.fire.nominal_kw, 1e3 * loop.fire.largest_kw / SURGE
     heats_w = (0.7 * min(nominal_w, most_w), min(nominal_w, most_w), most_w)
-    return [Fire(each, cooling_for(each, loop, derived)) for each in heats_w]
+    return [fire_at(each, loop, derived) for each in heats_w]
 
 
-def cooling_for(heat_w: float, loop: Loop, derived: Derived) -> float:
-    """The largest share of the radiator with which the valve holds a fire and its surge.
+def fire_at(heat_w: float, loop: Loop, derived: Derived) -> Fire:
+    """A fire with the largest share of the radiator that asks for ROOM times the clamp's flow.
 
-    From ROOM over the clamp before it to LEFT under the open valve after it; the whole radiator
-    where no share does that.
+    The whole radiator where even that leaves the outlet too hot. Raises ValueError for a loop
+    without one.
     """
     if loop.radiator is None:
-        return 1.0
-    litre_w_k, over_k = derived.water_w_per_lpm_k, derived.set_point_c - loop.room.air_c
-    whole_w_k, open_w_k = loop.radiator.fans_on_w_k, litre_w_k * derived.flow_open_lpm
-    for flow_lpm in np.geomspace(derived.flow_least_lpm, derived.flow_open_lpm, SHARES):
-        stream_w_k = litre_w_k * float(flow_lpm)
-        tank_c = derived.set_point_c - heat_w / stream_w_k
+        raise ValueError("a loop without a radiator has no fire that its valve could hold")
+    whole_w_k, air_c, set_c = loop.radiator.fans_on_w_k, loop.room.air_c, derived.set_point_c
+    litre_w_k = derived.water_w_per_lpm_k
+    flow_lpm, share = derived.flow_open_lpm, 1.0
+    for tried_lpm in np.geomspace(derived.flow_least_lpm, derived.flow_open_lpm, FLOWS):
+        stream_w_k = litre_w_k * float(tried_lpm)
+        tank_c = set_c - heat_w / stream_w_k
         least_lpm = RESERVE * min_flow_lpm(heat_w, derived.allow_c, tank_c, derived.flow_least_lpm)
-        if flow_lpm < ROOM * max(least_lpm, derived.flow_stop_lpm) or tank_c <= loop.room.air_c:
-            continue
-        needed_w_k = -stream_w_k * math.log1p(-heat_w / (stream_w_k * over_k))
-        share = min(needed_w_k / whole_w_k, 1.0)
-        surge_w_k = stream_for_outlet_w_k(
-            SURGE * heat_w, share * whole_w_k, loop.room.air_c, derived.set_point_c, open_w_k
-        )
-        if surge_w_k <= LEFT * open_w_k:
-            return share
-    return 1.0
+        if tried_lpm >= ROOM * max(least_lpm, derived.flow_stop_lpm) and tank_c > air_c:
+            needed_w_k = -stream_w_k * math.log1p(-heat_w / (stream_w_k * (set_c - air_c)))
+            flow_lpm, share = float(tried_lpm), min(needed_w_k / whole_w_k, 1.0)
+            break
+    if share == 1.0:
+        most_w_k = litre_w_k * derived.flow_open_lpm
+        flow_lpm = stream_for_outlet_w_k(heat_w, whole_w_k, air_c, set_c, most_w_k) / litre_w_k
+    return Fire(heat_w, share, set_c - heat_w / (litre_w_k * flow_lpm))
 
 
 def surge_night(heat_w: float) -> Night:
@@ -155,6 +156,7 @@ def surge(bench: Bench, fire: Fire, seed: int) -> Trial:
     night = surge_night(fire.heat_w)
     start = bench.start(night)
     start.p[at.FANS_ON_W_K] *= fire.cooling
+    start.y[at.TANK_TOP] = start.y[at.TANK_BOTTOM] = fire.tank_c
     run = rehearsed(bench, night, start, seed=seed)
     trace, set_c = run.trace, bench.derived.set_point_c
     off_k = np.abs(trace["coil_outlet_true_c"] - set_c)

@@ -239,6 +239,18 @@ def test_a_fire_that_the_clamp_or_the_open_valve_holds_is_not_the_rules():
     assert not was._replace(opened=0.2).regulates
 
 
+def test_a_fire_is_tried_where_the_valve_has_it_in_hand():
+    """With the whole radiator the tank is so cold that the clamp holds the same fire."""
+    loop = sound_loop(1, 3)
+    derived = derive(loop, TODAY)
+    tried = fires(loop, derived)[0]
+    assert 0.0 < tried.cooling < 1.0
+    assert loop.room.air_c < tried.tank_c < derived.set_point_c
+    bench = bench_for(loop, loop.throttle, TODAY, "auto")
+    assert surge(bench, tried, 1).regulates
+    assert not surge(bench, tried._replace(cooling=1.0), 1).regulates
+
+
 def test_a_check_holds_up_to_its_limit():
     assert at_most("a", 1.0, 1.0).held
     assert not at_most("a", float("nan"), 1.0).held
