@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 from coilward.desk.asking import kept_name, typed_readings
 from coilward.desk.cautions import CAUTIONS
 from coilward.desk.certificate import Certificate, Here, Instrument
-from coilward.desk.console import heading, item, lead, out, to_copy
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.console import heading, item, lead, out, say_files
+from coilward.desk.files import claim, deliver
 from coilward.desk.reading import checked_loop
 from coilward.desk.report_json import plain_json
-from coilward.desk.rewriting import Rewrite, plan, put, told
+from coilward.desk.rewriting import Rewrite, plan, put, say_rewrite, told
 from coilward.loop.derived import derive
 from coilward.loop.document import loop_id, text_of
 from coilward.loop.errors import Fault, InputRefused
@@ -62,17 +62,17 @@ def calibrate(asked: Asked, instrument: Instrument) -> int:
     )
     if asked.write:
         put(rewrite, even_if_less_safe=asked.even_if_less_safe)
+    texts: dict[str, str] = {}
+    if asked.json_name:
+        texts[asked.json_name] = plain_json(as_data(certificate, here, rewrite, asked.write))
     if asked.page_name:
         from coilward.desk.page.certificate import certificate_page
 
-        write_whole(asked.page_name, certificate_page(certificate, here, rewrite, source(asked)))
-    text = plain_json(as_data(certificate, here, rewrite, asked.write)) if asked.json_name else ""
-    if asked.json_name == STANDARD_OUTPUT:
-        sys.stdout.write(text)
-    else:
-        if asked.json_name:
-            write_whole(asked.json_name, text)
-        _say(out(), certificate, rewrite, asked)
+        texts[asked.page_name] = certificate_page(certificate, here, rewrite, source(asked))
+    if not deliver(texts):
+        console = out()
+        _say(console, certificate, rewrite, asked)
+        say_files(console, texts)
     return 1 if certificate.against else 0
 
 
@@ -129,14 +129,7 @@ def _say(console: Console, certificate: Certificate, rewrite: Rewrite, asked: As
             heading(console, title)
             for text in texts:
                 lead(console, "-", text, width=1)
-    lines = rewrite.diff()
-    heading(console, f"{asked.loop_name}: {'written' if asked.write else 'would be written'}")
-    for line in lines or ["   no line changes"]:
-        to_copy(console, line)
-    for moved in rewrite.less_safe:
-        lead(console, "!", f"Less safe: {told(moved, rewrite.loop)}.", width=1)
-    if lines and not asked.write:
-        item(console, "Nothing was written: --write does it.")
+    say_rewrite(console, rewrite, written=asked.write)
     heading(console, "Take care")
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
 from coilward.desk.cautions import CAUTIONS
 from coilward.desk.console import heading, item, lead, out
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.files import claim, deliver
 from coilward.loop.errors import InputRefused
 from coilward.loop.units import System, show
 
@@ -42,12 +41,8 @@ def check_loop(loop_name: str, *, today: date, json_name: str | None, units: Sys
     derived = derive(loop, today)
     found = findings_on(loop, derived, today, system)
     lines = explain(loop, derived)
-    if json_name:
-        text = check_json(loop, found, lines)
-        if json_name == STANDARD_OUTPUT:
-            sys.stdout.write(text)
-            return 1 if found.stops else 0
-        write_whole(json_name, text)
+    if json_name and deliver({json_name: check_json(loop, found, lines)}):
+        return 1 if found.stops else 0
     _say(out(), loop.name, found, lines, system)
     if refused:
         raise InputRefused(refused)

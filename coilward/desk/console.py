@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import sys
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Final
 
@@ -51,6 +51,14 @@ def heading(console: Console, text: str) -> None:
 def item(console: Console, text: str, *, indent: int = 2, style: str = "") -> None:
     """A paragraph that stays indented where it wraps."""
     _wrapped(console, text, " " * indent, " " * indent, style)
+
+
+def say_files(console: Console, names: Iterable[str]) -> None:
+    """Which files were written; nothing where none was."""
+    written = ", ".join(names)
+    if written:
+        heading(console, "Written")
+        item(console, written)
 
 
 def to_copy(console: Console, text: str, *, indent: int = 2) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 import tempfile
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -76,6 +77,18 @@ def write_whole(name: str, text: str) -> None:
         Path(beside).replace(path)
     finally:
         Path(beside).unlink(missing_ok=True)
+
+
+def deliver(texts: Mapping[str, str]) -> bool:
+    """Write every text to its file, and the one named "-" to standard output.
+
+    Whether one went there: then nothing else may be printed. Raises OSError as `write_whole`.
+    """
+    for name, text in texts.items():
+        if name != STANDARD_OUTPUT:
+            write_whole(name, text)
+    sys.stdout.write(texts.get(STANDARD_OUTPUT, ""))
+    return STANDARD_OUTPUT in texts
 
 
 def _umask() -> int:

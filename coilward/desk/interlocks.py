@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from coilward.desk.cautions import CAUTIONS
-from coilward.desk.console import heading, item, lead, out
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.console import heading, item, lead, out, say_files
+from coilward.desk.files import claim, deliver
 from coilward.loop.units import System
 
 if TYPE_CHECKING:
@@ -58,17 +57,11 @@ def show_interlocks(
         from coilward.desk.page.paper import picture
 
         texts[picture_name] = picture(ladder(here))
-    for name, text in texts.items():
-        if name != STANDARD_OUTPUT:
-            write_whole(name, text)
-    if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
+    if deliver(texts):
         return 0
     console = out()
     say_interlocks(console, here)
-    if texts:
-        heading(console, "Written")
-        item(console, ", ".join(texts))
+    say_files(console, texts)
     return 0
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import sys
 from datetime import date
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from coilward.desk.cautions import CAUTIONS
-from coilward.desk.console import heading, item, lead, out, to_copy
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
-from coilward.desk.rewriting import Rewrite, plan, put, told
+from coilward.desk.console import heading, item, lead, out, say_files
+from coilward.desk.files import claim, deliver
+from coilward.desk.rewriting import Rewrite, plan, put, say_rewrite
 from coilward.desk.times import clock, span
 from coilward.loop.errors import InputRefused
 from coilward.loop.units import System, convert, show
@@ -88,17 +87,10 @@ def learn_loop(
         from coilward.desk.page.learn import learn_page
 
         texts[page_name] = learn_page(answer, system)
-    for name, text in texts.items():
-        if name != STANDARD_OUTPUT:
-            write_whole(name, text)
-    if json_name == STANDARD_OUTPUT:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
-    else:
+    if not deliver(texts):
         console = out()
         say(console, answer, system)
-        if texts:
-            heading(console, "Written")
-            item(console, ", ".join(texts))
+        say_files(console, texts)
     return 1 if answer.against else 0
 
 
@@ -246,7 +238,11 @@ def say(console: Console, answer: Answer, system: System) -> None:
     item(console, best_test(answer))
     heading(console, "Heat")
     item(console, largest(learned, system))
-    _say_file(console, answer)
+    if answer.rewrite is None:
+        heading(console, "The loop file")
+        item(console, f"It can't be written: {answer.refused}")
+    else:
+        say_rewrite(console, answer.rewrite, written=answer.written)
     heading(console, "What that changes")
     for row in answer.verdict:
         lead(console, f"{row.words}:", f"{show(row.before, row.unit, system)} -> "
@@ -256,20 +252,3 @@ def say(console: Console, answer: Answer, system: System) -> None:
     heading(console, "Take care")
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
-
-
-def _say_file(console: Console, answer: Answer) -> None:
-    """The lines of the loop file that change."""
-    heading(console, f"The loop file, {'as written' if answer.written else 'if it were written'}")
-    if not answer.changes:
-        item(console, "No line changes: every interval holds the file's number.")
-        return
-    if answer.rewrite is None:
-        item(console, f"It can't be written: {answer.refused}")
-        return
-    for line in answer.rewrite.diff():
-        to_copy(console, line)
-    for moved in answer.rewrite.less_safe:
-        lead(console, "!", f"Less safe: {told(moved, answer.rewrite.loop)}.", width=1)
-    if not answer.written:
-        item(console, "Nothing was written: --write does it.")

@@ -8,8 +8,8 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from coilward.desk.console import counted, heading, item, out
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.console import counted, out, say_files
+from coilward.desk.files import claim, deliver
 from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.units import System
 
@@ -106,17 +106,11 @@ def _tell(
         texts[json_name] = proof_json(proof, here, asked)
     if page_name:
         texts[page_name] = proof_page(proof, here, asked)
-    for name, text in texts.items():
-        if name != STANDARD_OUTPUT:
-            write_whole(name, text)
-    if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
+    if deliver(texts):
         return
     console = out()
     say_proof(console, proof, here, asked)
-    if texts:
-        heading(console, "Written")
-        item(console, ", ".join(texts))
+    say_files(console, texts)
 
 
 def _names(wanted: Wanted) -> Sequence[str] | None:

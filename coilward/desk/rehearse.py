@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import shlex
-import sys
 from datetime import date
 from typing import TYPE_CHECKING
 
-from coilward.desk.console import heading, item, out, progress
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.console import out, progress, say_files
+from coilward.desk.files import claim, deliver
 from coilward.loop.units import System
 
 if TYPE_CHECKING:
@@ -94,17 +93,10 @@ def _tell(
         from coilward.desk.run_csv import run_csv
 
         texts[csv_name] = run_csv(run)
-    for name, text in texts.items():
-        if name != STANDARD_OUTPUT:
-            write_whole(name, text)
-    if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
-    else:
+    if not deliver(texts):
         console = out()
         say_rehearsal(console, run, verdict, sentence, command, system)
-        if texts:
-            heading(console, "Written")
-            item(console, ", ".join(texts))
+        say_files(console, texts)
     return 1 if verdict.word == "do not light" else 0
 
 

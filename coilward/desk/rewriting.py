@@ -15,7 +15,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
+from coilward.desk.console import heading, item, lead, to_copy
 from coilward.desk.files import claim, write_whole
 from coilward.desk.reading import limit_faults_in
 from coilward.loop.document import read_loop, text_of
@@ -25,6 +27,9 @@ from coilward.loop.model import Loop
 from coilward.loop.safer import Moved, less_safe
 from coilward.loop.shipped import loop_names, loop_text
 from coilward.loop.units import show
+
+if TYPE_CHECKING:
+    from rich.console import Console
 
 FLAG = "--even-if-less-safe"
 
@@ -118,6 +123,20 @@ def told(moved: Moved, loop: Loop) -> str:
     if before == after:
         before, after = (f"{value:.6g}" for value in moved[1:])
     return f"{bound.words} from {before} to {after}, where {bound.safer} is safer"
+
+
+def say_rewrite(console: Console, rewrite: Rewrite, *, written: bool) -> None:
+    """The lines of the loop file that change, and every limit that gets less safe."""
+    heading(console, f"The loop file, {'as written' if written else 'if it were written'}")
+    lines = rewrite.diff()
+    if not lines:
+        item(console, "No line changes.")
+    for line in lines:
+        to_copy(console, line)
+    for moved in rewrite.less_safe:
+        lead(console, "!", f"Less safe: {told(moved, rewrite.loop)}.", width=1)
+    if lines and not written:
+        item(console, "Nothing was written: --write does it.")
 
 
 def _less_safe(name: str, moved: Moved, loop: Loop) -> Fault:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.files import claim, deliver
 from coilward.loop.units import System
 
 if TYPE_CHECKING:
@@ -70,12 +69,7 @@ def size_loop(
         from coilward.desk.page.size import size_page
 
         texts[page_name] = size_page(told)
-    for name, text in texts.items():
-        if name != STANDARD_OUTPUT:
-            write_whole(name, text)
-    if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
-    else:
+    if not deliver(texts):
         say(told, list(texts))
     return 1 if after.found.stops else 0
 

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from coilward.desk.cautions import CAUTIONS
-from coilward.desk.console import heading, item, lead, out
+from coilward.desk.console import heading, item, lead, out, say_files
 from coilward.desk.size_words import (
     answer,
     conclusion,
@@ -49,9 +49,7 @@ def say(told: Told, written: list[str]) -> None:
     heading(console, "Take care")
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
-    if written:
-        heading(console, "Written")
-        item(console, ", ".join(written))
+    say_files(console, written)
     console.print()
     item(console, sums.found.conclusion, indent=0, style="bold")
 

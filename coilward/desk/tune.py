@@ -7,13 +7,12 @@ from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
-from coilward.desk.console import heading, item, out, progress, to_copy
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
-from coilward.desk.rewriting import Rewrite, plan, put
+from coilward.desk.console import item, out, progress, say_files
+from coilward.desk.files import claim, deliver
+from coilward.desk.rewriting import Rewrite, plan, put, say_rewrite
 from coilward.loop.units import System
 
 if TYPE_CHECKING:
-    from rich.console import Console
 
     from coilward.loop.model import Throttle
     from coilward.tuning.tuning import Judged, Tuned
@@ -44,10 +43,10 @@ def tune_loop(
     loop = checked_loop(loop_name, today)
     console = out()
     if loop.room.kind == "tub":
-        if json_name == STANDARD_OUTPUT:
-            sys.stdout.write(plain_json({"nothing_to_tune": NOTHING}))
-        else:
+        said = {json_name: plain_json({"nothing_to_tune": NOTHING})} if json_name else {}
+        if not deliver(said):
             item(console, NOTHING, indent=0)
+            say_files(console, said)
         return 0
     against = [each for each in sound(loop, derive(loop, today)) if each.key != SWINGS]
     if against:
@@ -69,19 +68,12 @@ def tune_loop(
         texts[json_name] = plain_json({**tuned_json(tuned), "written": written})
     if page_name:
         texts[page_name] = tune_page(tuned, again(loop_name, seed, today, units), system)
-    for name, text in texts.items():
-        if name != STANDARD_OUTPUT:
-            write_whole(name, text)
-    if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
-    else:
+    if not deliver(texts):
         say_tuned(console, tuned, system)
         if rewrite:
-            _say_file(console, rewrite, written=written)
+            say_rewrite(console, rewrite, written=written)
         say_care(console)
-        if texts:
-            heading(console, "Written")
-            item(console, ", ".join(texts))
+        say_files(console, texts)
     return 0 if tuned.proposed or stands(tuned) else 1
 
 
@@ -91,15 +83,6 @@ def rewritten(settings: Throttle, begun: Rewrite, today: date) -> Rewrite:
 
     note = f"tuned {today.isoformat()}"
     return replace(plan(begun.name, changes(settings), today=today, note=note), raw=begun.raw)
-
-
-def _say_file(console: Console, rewrite: Rewrite, *, written: bool) -> None:
-    """The lines of the loop file that change."""
-    heading(console, f"The loop file, {'as written' if written else 'if it were written'}")
-    for line in rewrite.diff():
-        to_copy(console, line)
-    if not written:
-        item(console, "Nothing was written: --write does it.")
 
 
 def again(loop_name: str, seed: int, today: date, units: System | None) -> str:

@@ -7,8 +7,8 @@ import sys
 from datetime import date
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from coilward.desk.console import heading, item, lead, out, progress, to_copy
-from coilward.desk.files import STANDARD_OUTPUT, claim, write_whole
+from coilward.desk.console import heading, item, lead, out, progress, say_files, to_copy
+from coilward.desk.files import claim, deliver
 from coilward.loop.units import System
 
 if TYPE_CHECKING:
@@ -69,17 +69,10 @@ def hunt_loop(
         texts[json_name] = worst_json(found, story, asked)
     if page_name:
         texts[page_name] = _page(run, asked.again(story.case.key), today, system)
-    for name, text in texts.items():
-        if name != STANDARD_OUTPUT:
-            write_whole(name, text)
-    if STANDARD_OUTPUT in texts:
-        sys.stdout.write(texts[STANDARD_OUTPUT])
-    else:
+    if not deliver(texts):
         console = out()
         say_worst(console, found, story, run, asked, system)
-        if texts:
-            heading(console, "Written")
-            item(console, ", ".join(texts))
+        say_files(console, texts)
     return 1 if found.escaped else 0
 
 

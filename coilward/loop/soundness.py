@@ -118,17 +118,17 @@ def _throttle_settles(loop: Loop, derived: Derived) -> Iterator[Finding]:
     """The valve's own rule on a coil of plug flow, at flows over the whole range."""
     if is_tub(loop):
         return
-    settings, lag_s = loop.throttle, loop.sensors.coil_outlet_a.lag_s
+    lag_s = loop.sensors.coil_outlet_a.lag_s
     every_s = swing.move_every_s(loop.valve.travel_s)
     low_lpm = max(derived.flow_stop_lpm, derived.flow_least_lpm)
     for place in range(PLACES):
         flow_lpm = low_lpm + (derived.flow_open_lpm - low_lpm) * place / (PLACES - 1)
-        water_s = 60.0 * derived.coil_water_l / flow_lpm
         transit_s = derived.coil_heat_j_k / (derived.water_w_per_lpm_k * flow_lpm)
-        gain = settings.gain + settings.gain_slope * (derived.flow_open_lpm / flow_lpm - 1.0)
-        reset_s = settings.reset_transits * water_s + settings.reset_lags * lag_s
+        rule = swing.rule_at(
+            loop.throttle, flow_lpm, derived.flow_open_lpm, derived.coil_water_l, lag_s
+        )
         step = swing.sampled_step(transit_s, lag_s, every_s)
-        if swing.largest_pole(step, gain, every_s / reset_s) >= 1.0:
+        if swing.largest_pole(step, rule.share, every_s / rule.reset_s) >= 1.0:
             yield Finding(
                 "throttle-swings",
                 f"With the settings in [throttle] the valve would swing by itself at a flow of "

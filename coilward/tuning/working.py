@@ -12,6 +12,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.valve import LEAST_RISE_K
 from coilward.loop.derived import Derived
 from coilward.loop.model import Loop, Throttle
+from coilward.loop.sums import swing
 from coilward.tuning.identify import Process, Ultimate, fit_relay, fit_step
 from coilward.tuning.margins import Margins, margins
 from coilward.tuning.simc import Pi
@@ -90,13 +91,8 @@ def answer(
 def rule_at(answered: Answer, settings: Throttle, constants: Constants) -> Pi:
     """The board's rule there, in L/min a kelvin and seconds."""
     flow_lpm, water = answered.place.flow_lpm, constants.water
-    throttled = max(water.open_lpm / flow_lpm - 1.0, 0.0)
-    share = settings.gain + settings.gain_slope * throttled
-    transit_s = 60.0 * water.coil_l / flow_lpm
-    return Pi(
-        share * flow_lpm / max(answered.rise_k, LEAST_RISE_K),
-        settings.reset_transits * transit_s + settings.reset_lags * water.lag_s,
-    )
+    rule = swing.rule_at(settings, flow_lpm, water.open_lpm, water.coil_l, water.lag_s)
+    return Pi(rule.share * flow_lpm / max(answered.rise_k, LEAST_RISE_K), rule.reset_s)
 
 
 def robustness(answered: Answer, settings: Throttle, constants: Constants) -> Margins:

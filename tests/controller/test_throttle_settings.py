@@ -11,6 +11,8 @@ from coilward.controller.estimating import Estimate
 from coilward.controller.sensing import Seen
 from coilward.controller.state import Control
 from coilward.controller.valve import lowest_lpm, throttle
+from coilward.loop.model import Throttle
+from coilward.loop.sums.swing import rule_at
 from tests.controller.rig import NAN, constants_of
 
 LOOPS = st.sampled_from(["greenhouse", "boathouse"])
@@ -146,6 +148,31 @@ def test_the_slope_adds_to_the_gain_as_the_flow_falls():
         told(c, flow=1.0, target=0.9).target_lpm for c in (plain, sloped)
     )
     assert open_plain == open_sloped
+
+
+@given(
+    st.floats(0.02, 2.0), st.floats(0.0, 1.0), st.floats(0.05, 5.0), st.floats(0.1, 5.0),
+    st.floats(0.4, 1.2),
+)
+def test_the_board_moves_by_the_rule_that_is_reckoned_with(gain, slope, transits, lags, flow):
+    """`swing.rule_at` is what soundness and tuning judge; the board reckons for itself."""
+    settings = Throttle(
+        gain=gain, gain_slope=slope, reset_transits=transits, reset_lags=lags, dead_band="0 K"
+    )
+    plain = constants_of()
+    water, flow_lpm = plain.water, flow * plain.water.open_lpm
+    rule = rule_at(settings, flow_lpm, water.open_lpm, water.coil_l, water.lag_s)
+    constants = with_settings(
+        plain, gain=gain, gain_slope=slope, reset_transits=transits, reset_lags=lags,
+        dead_band_k=0.0,
+    )
+    error_k = 0.02
+    scene = {"outlet_c": plain.limits.set_point_c + error_k, "flow": flow, "was_k": 0.01}
+    moved_lpm = told(constants, target=0.6, **scene).target_lpm - 0.6 * water.open_lpm
+    rise_k = scene["outlet_c"] - 30.0
+    every_s = plain.throttling.every_s
+    due_lpm = rule.share * flow_lpm / rise_k * (0.01 + error_k * every_s / rule.reset_s)
+    assert moved_lpm == pytest.approx(due_lpm, rel=1e-6)
 
 
 def test_both_parts_of_the_reset_time_slow_the_integral():

@@ -117,12 +117,15 @@ def test_the_command_that_shows_it_again_keeps_seed_day_and_units():
     )
 
 
-def test_a_tub_has_nothing_to_tune(monkeypatch, capsys):
+def test_a_tub_has_nothing_to_tune(monkeypatch, capsys, tmp_path):
     result = run_here(monkeypatch, capsys, "tune", "hot-tub")
     assert result.code == 0
     assert result.out.strip() == "The valve of a tub is always open: there is nothing to tune."
     told = run_here(monkeypatch, capsys, "tune", "hot-tub", "--json", "-")
     assert "nothing to tune" in json.loads(told.out)["nothing_to_tune"]
+    kept = tmp_path / "tub.json"
+    run_here(monkeypatch, capsys, "tune", "hot-tub", "--json", str(kept))
+    assert kept.read_text() == told.out
 
 
 def test_a_loop_that_is_not_sound_is_not_tuned(monkeypatch, capsys, tmp_path):

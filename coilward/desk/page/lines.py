@@ -11,12 +11,14 @@ import numpy as np
 from coilward.desk.page import palette as ink
 from coilward.desk.page.palette import Stroke
 from coilward.desk.page.paper import FONTS
+from coilward.desk.page.plot import words
 from coilward.desk.page.thin import Numbers, thinned
 from coilward.desk.times import clock
 
 WIDE: Final = 718.0
 LEFT, RIGHT, BOTTOM, HEAD = 40.0, 8.0, 15.0, 15.0
 STRETCHES: Final = 300
+SIZE: Final = 9.0
 
 
 class Drawn(NamedTuple):
@@ -52,9 +54,9 @@ def picture(
     for value in _ticks(low, top, 4):
         parts.append(f'<path d="M{LEFT:g} {y(value):.1f}H{WIDE - RIGHT:g}" stroke="{ink.RULE}" '
                      'stroke-width="0.6"/>')  # fmt: skip
-        parts.append(_text(LEFT - 4, y(value) + 3, f"{value:g}", "end"))
+        parts.append(words(LEFT - 4, y(value) + 3, f"{value:g}", "end", SIZE))
     for at_s in _ticks(0.0, end_s / 60.0, 8):
-        parts.append(_text(x(60.0 * at_s), high - 3, clock(60.0 * at_s)[:-3], "middle"))
+        parts.append(words(x(60.0 * at_s), high - 3, clock(60.0 * at_s)[:-3], "middle", SIZE))
     if zero and low < 0.0 < top:
         parts.append(f'<path d="M{LEFT:g} {y(0):.1f}H{WIDE - RIGHT:g}" stroke="{ink.INK}" '
                      'stroke-width="0.8"/>')  # fmt: skip
@@ -65,7 +67,8 @@ def picture(
     parts.append(_legend(title, lines))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:g} {high:g}" role="img" '
-        f'font-family="{FONTS}"><title>{escape(title)}</title>{"".join(parts)}</svg>'
+        f'font-family="{FONTS}" fill="{ink.INK}"><title>{escape(title)}</title>'
+        f"{''.join(parts)}</svg>"
     )
 
 
@@ -94,7 +97,7 @@ def _legend(title: str, lines: Sequence[Drawn]) -> str:
         dash = " ".join(map(str, each.stroke.dash))
         parts.append(f'<path d="M{at:.0f} 7h22" stroke="{each.stroke.colour}" stroke-width='
                      f'"{each.stroke.width}" stroke-dasharray="{dash}"/>')  # fmt: skip
-        parts.append(_text(at + 26, 10, each.words, "start"))
+        parts.append(words(at + 26, 10, each.words, "start", SIZE))
         at += 40 + 5.0 * len(each.words)
     return "".join(parts)
 
@@ -115,10 +118,3 @@ def _ticks(low: float, top: float, most: int) -> list[float]:
     )  # fmt: skip
     first = np.ceil(low / step - 1e-9)
     return [float(k * step) + 0.0 for k in np.arange(first, np.floor(top / step + 1e-9) + 1)]
-
-
-def _text(x: float, y: float, words: str, anchor: str) -> str:
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="9" text-anchor="{anchor}" fill="{ink.INK}">'
-        f"{escape(words)}</text>"
-    )

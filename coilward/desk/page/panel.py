@@ -12,10 +12,12 @@ from numpy.typing import NDArray
 
 from coilward.desk.page.palette import FAINT, INK, RULE, Stroke
 from coilward.desk.page.paper import FONTS
+from coilward.desk.page.plot import round_numbers, words
 
 Numbers = NDArray[np.float64]
 
 LEFT, RIGHT, TOP, BOTTOM = 34.0, 6.0, 20.0, 28.0
+SIZE: Final = 9.0
 MOST_POINTS: Final = 400
 
 
@@ -58,22 +60,22 @@ def panel(chart: Panel, wide: float, high: float, edges: tuple[float, float]) ->
         share = (min(max(value, low), top) - low) / (top - low)
         return high - BOTTOM - (high - BOTTOM - TOP) * share
 
-    parts = [_text(LEFT, 11, chart.title, "start", bold=True)]
-    for tick in _ticks(low, top, 5):
+    parts = [words(LEFT, 11, chart.title, size=SIZE, bold=True)]
+    for tick in round_numbers(low, top, 5):
         y = y_of(tick)
         parts.append(f'<path d="M{LEFT:g} {y:.1f}H{wide - RIGHT:g}" stroke="{RULE}" '
                      'stroke-width="0.6"/>')  # fmt: skip
-        parts.append(_text(LEFT - 4, y + 3, f"{tick:g}", "end"))
-    for tick in _ticks(left, right, max(int(wide / 60), 2)):
+        parts.append(words(LEFT - 4, y + 3, f"{tick:g}", "end", SIZE))
+    for tick in round_numbers(left, right, max(int(wide / 60), 2)):
         x = x_of(tick)
         parts.append(f'<path d="M{x:.1f} {high - BOTTOM:g}v3" stroke="{FAINT}"/>')
-        parts.append(_text(x, high - BOTTOM + 12, f"{tick:g}", "middle"))
-    parts.append(_text(0.5 * (LEFT + wide - RIGHT), high - 3, chart.across, "middle"))
+        parts.append(words(x, high - BOTTOM + 12, f"{tick:g}", "middle", SIZE))
+    parts.append(words(0.5 * (LEFT + wide - RIGHT), high - 3, chart.across, "middle", SIZE))
     for level in chart.levels:
         y = y_of(level.y)
         parts.append(f'<path d="M{LEFT:g} {y:.1f}H{wide - RIGHT:g}" stroke="{INK}" '
                      'stroke-width="1" stroke-dasharray="7 3"/>')  # fmt: skip
-        parts.append(_text(wide - RIGHT - 2, y - 3, level.words, "end"))
+        parts.append(words(wide - RIGHT - 2, y - 3, level.words, "end", SIZE))
     for line in chart.lines:
         places = [
             (x_of(float(x)), y_of(float(y))) for x, y in zip(*_thin(line), strict=True)
@@ -89,7 +91,7 @@ def panel(chart: Panel, wide: float, high: float, edges: tuple[float, float]) ->
                  f'stroke="{FAINT}"/>')  # fmt: skip
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:g} {high:g}" '
-        f'width="{wide:g}" height="{high:g}" role="img" font-family="{FONTS}">'
+        f'width="{wide:g}" height="{high:g}" role="img" font-family="{FONTS}" fill="{INK}">'
         f"<title>{escape(chart.title)}</title>{''.join(parts)}</svg>"
     )
 
@@ -97,19 +99,3 @@ def panel(chart: Panel, wide: float, high: float, edges: tuple[float, float]) ->
 def _thin(line: Line) -> tuple[Numbers, Numbers]:
     every = max(1, math.ceil(len(line.x) / MOST_POINTS))
     return line.x[::every], line.y[::every]
-
-
-def _ticks(low: float, high: float, most: int) -> list[float]:
-    """Round numbers between two ends, at most so many of them."""
-    steps = (m * 10.0**e for e in range(-3, 5) for m in (1, 2, 5))
-    step = next(each for each in steps if (high - low) / each <= most)
-    first = math.ceil(low / step - 1e-9)
-    return [round(step * n, 6) for n in range(first, math.floor(high / step + 1e-9) + 1)]
-
-
-def _text(x: float, y: float, words: str, anchor: str, *, bold: bool = False) -> str:
-    weight = ' font-weight="700"' if bold else ""
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" font-size="9" text-anchor="{anchor}"{weight} '
-        f'fill="{INK}">{escape(words)}</text>'
-    )

@@ -52,17 +52,21 @@ def ticks(axis: Axis, system: System, most: int) -> Iterator[tuple[float, str]]:
     """Round places along an axis with what is written there."""
     zero, one = convert(0.0, axis.unit, system)[0], convert(1.0, axis.unit, system)[0]
     low, high = (zero + value * (one - zero) for value in (axis.low, axis.high))
-    step = round_step(high - low, most)
-    number = math.ceil(low / step - 1e-9)
-    while number * step <= high + 1e-9:
-        yield (number * step - zero) / (one - zero), f"{number * step:g}"
-        number += 1
+    for number in round_numbers(low, high, most):
+        yield (number - zero) / (one - zero), f"{number:g}"
 
 
 def round_step(span: float, most: int) -> float:
     """The smallest of 1, 2, 5, 10, ... that makes at most so many steps."""
     size = 10.0 ** math.floor(math.log10(span / most))
     return next(each * size for each in (1, 2, 5, 10) if span / (each * size) <= most)
+
+
+def round_numbers(low: float, high: float, most: int) -> list[float]:
+    """Round numbers from one end to the other, at most so many steps apart."""
+    step = round_step(high - low, most)
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return [step * number + 0.0 for number in range(first, last + 1)]
 
 
 def edges(frame: Frame) -> str:

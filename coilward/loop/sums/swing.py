@@ -6,10 +6,13 @@ outlet goes to its new rise evenly over one transit; the thermometer follows wit
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from coilward.loop.model import Throttle
 
 Numbers = NDArray[np.float64]
 
@@ -25,6 +28,25 @@ SETTLE_S = 7.0
 def move_every_s(travel_s: float) -> float:
     """Time between two moves of a valve that takes ``travel_s`` from shut to open."""
     return max(MOVE_S, travel_s + SETTLE_S)
+
+
+class Rule(NamedTuple):
+    """The valve's PI rule at one flow."""
+
+    share: float
+    """Of the flow, for an error as large as the rise."""
+    reset_s: float
+
+
+def rule_at(
+    settings: Throttle, flow_lpm: float, open_lpm: float, coil_l: float, lag_s: float
+) -> Rule:
+    """What the settings come to at a flow; ``open_lpm`` is that of the open valve."""
+    throttled = max(open_lpm / flow_lpm - 1.0, 0.0)
+    return Rule(
+        settings.gain + settings.gain_slope * throttled,
+        settings.reset_transits * 60.0 * coil_l / flow_lpm + settings.reset_lags * lag_s,
+    )
 
 
 def outlet_step(time_s: Numbers, transit_s: float, lag_s: float) -> Numbers:
