@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from coilward.controller.decide import decide
 from coilward.controller.estimating import stands
-from coilward.controller.interlocks import LATCH_DRY, STOOD_TOO_LONG
+from coilward.controller.interlocks import LATCH_DRY, METER_DEAD, STOOD_TOO_LONG
 from coilward.controller.phases import BOOT, DRY, NO_FLOW, PHASES, WARM_UP
 from coilward.controller.sensing import sense
 from coilward.controller.state import (
@@ -51,6 +51,13 @@ def hot_without_pulses(constants):
         watch=state.watch._replace(pump_on_s=600.0),
         control=state.control._replace(pump=True),
     )
+
+
+def meter_known_dead(constants):
+    """A meter that was found dead, by a flow switch that says that water moves."""
+    state = hot_without_pulses(constants)
+    mode = state.mode._replace(phase=NO_FLOW, latched=METER_DEAD, meter_dead=True)
+    return state._replace(mode=mode, ages=state.ages._replace(phase_s=60.0), seen=METER_DEAD)
 
 
 def well_formed(commands: Commands) -> bool:
@@ -145,10 +152,17 @@ def test_silence_moves_nothing_but_the_horn(readings, requests, state, constants
     healthy(constants_of("greenhouse"))._replace(flow_lpm=0.0), Requests(),
     hot_without_pulses(constants_of("greenhouse")), constants_of("greenhouse"), "flow_switch",
 )
+@example(
+    healthy(constants_of("greenhouse"))._replace(flow_lpm=0.0), Requests(),
+    meter_known_dead(constants_of("greenhouse")), constants_of("greenhouse"), "flow_switch",
+)
 def test_a_missing_reading_never_reduces_protection(
     readings, requests, state, constants, channel
 ):
     """Losing a reading clears no cause and moves no actuator to the unsafe side.
+
+    A cause that is latched goes on acting without its reading: it is not cleared. That a meter
+    is dead is latched in the tick in which it is seen: no state has the one without the other.
 
     The lock-out is the one thing that asks for positive evidence: what stops the pump may
     go away with its witness, so the pump may be on where it would have been off. What held it
@@ -160,6 +174,9 @@ def test_a_missing_reading_never_reduces_protection(
     rule starts where a fire is not ruled out.
     """
     assume(state.mode.phase != BOOT and state.mode.fire != NO)
+    if state.seen & METER_DEAD:
+        mode = state.mode._replace(latched=state.mode.latched | METER_DEAD, meter_dead=True)
+        state = state._replace(mode=mode)
     whole = decide(readings, requests, state, constants)
     lost = decide(readings._replace(**{channel: NAN}), requests, state, constants)
     assume(whole.state.mode.phase != DRY)
@@ -170,7 +187,8 @@ def test_a_missing_reading_never_reduces_protection(
     assert lost.commands.damper_open <= whole.commands.damper_open
     if whole.state.mode.fire != NO and lost.state.mode.phase != DRY:
         assert lost.commands.valve >= whole.commands.valve
-    cleared = whole.state.raised & ~lost.state.raised & state.seen & ~LATCH_DRY
+    acting = lost.state.raised | lost.state.mode.latched
+    cleared = whole.state.raised & ~acting & state.seen & ~LATCH_DRY
     assert cleared == 0
     if whole.state.mode.fire != NO:
         assert lost.state.mode.fire != NO
