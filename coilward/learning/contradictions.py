@@ -167,7 +167,8 @@ def suspects(plant: Plant, found: Fit) -> list[Suspect]:
                 f"{show(number.guess, number.unit, 'si')} give or take "
                 f"{show(number.spread, number.unit, 'si')} was believed")
         for off, number in worst
-        if abs(off) > FAR or _at_bound(number, found.values[told.index(number)])
+        if (abs(off) > FAR and (plant.tells_times or number.key.endswith(".offset")))
+        or _at_bound(number, found.values[told.index(number)])
     ]  # fmt: skip
     litres = plant.value(found.values, "tank.water") / plant.loop.tank.water_l
     if not WATER_LOW < litres < WATER_HIGH:

@@ -29,7 +29,7 @@ LEAK_SD: Final = 0.02
 LEAST_W: Final = 300.0
 MISFIT_K: Final = 0.5
 UNSURE_COUNT: Final = 4
-"""Not fitted here: when the damper shut, the cold leg, the lags of outlet and tank."""
+"""Not fitted here: when the damper shut, the cold leg, the outlet's lag, when the tank was read."""
 
 
 class Decay(NamedTuple):
@@ -135,7 +135,7 @@ def _fitted(
         off = np.zeros(UNSURE_COUNT) if unsure is None else unsure
         late_s, cold = plant.late_s * off[0], 1.0 + OFF_SHARE * off[1]
         lag = np.array(lag_weights(ROW_S, max(lag_s + lag_sd_s * off[2], 0.0)))
-        drawn_c = tank_c + tank_sd_s * off[3] * tank_k_s
+        drawn_c = tank_c + np.hypot(tank_sd_s, plant.late_s) * off[3] * tank_k_s
         after_s = np.maximum(since_s - late_s, 0.0)
         heat = 1e3 * kw * (leak + (1.0 - leak) * np.exp(-after_s / (60.0 * minutes)))
         mine = p.copy()

@@ -12,10 +12,11 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from coilward.learning.decay import LEAK_SD
-from coilward.learning.fitting import STEP, Fit
+from coilward.learning.fitting import Fit
 from coilward.learning.following import Plant
 from coilward.learning.log import Numbers
 from coilward.learning.numbers import TOLD_SHARE
+from coilward.learning.slopes import STEP
 from coilward.learning.stretches import ROW_S, SEEN, Stretch
 from coilward.loop.derived import Derived
 

@@ -12,18 +12,19 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import least_squares
 from scipy.stats import t as student
 
-Numbers = NDArray[np.float64]
-Residuals = Callable[[Numbers], list[Numbers]]
+from coilward.learning.log import Numbers
+from coilward.learning.slopes import Residuals, jacobian, known, weighed
+from coilward.learning.unbending import unbent
+
 SHARE = 0.95
-STEP = 1e-3
-"""Of a number's scale, for the derivatives."""
-ROUNDS = 2
+ROUNDS = 12
 MOST = 40
-"""Rounds of weighing, and steps of the search in each."""
+"""Rounds of weighing at the most, and steps of the search in each."""
+STANDS = 0.01
+"""Weighing ends once it changes no weight by more than this share."""
 LEAST_ROWS = 8
 LONGEST_LAG = 3000
 
@@ -60,7 +61,7 @@ def fit(
     prior_sd: Numbers | None = None, least: Numbers | None = None, floor: float = 0.0,
     correlated: bool = True, tolerance: float = 1e-6,
     unsure: Callable[[Numbers, Numbers], list[Numbers]] | None = None, unsure_count: int = 0,
-    rounds: int = ROUNDS, most: int = MOST,
+    noisier: Sequence[Residuals] = (), rounds: int = ROUNDS, most: int = MOST,
 ) -> Fit:  # fmt: skip
     """The numbers with the least weighted squares.
 
@@ -69,35 +70,40 @@ def fit(
     standard deviation that a channel's residuals are given. Residuals that are NaN don't count.
     ``unsure`` gives the residuals with ``unsure_count`` more numbers that are not fitted, each 0
     give or take 1: what they may do to the result is added to its covariance (Schmidt 1966).
-    ``rounds`` and ``most`` bound the work.
+    ``noisier`` gives the residuals with as much noise again on what drives the model, in pairs of
+    the same noise both ways: see `unbending`. ``rounds`` and ``most`` bound the work.
     """
     count = len(start)
     believed = np.full(count, np.inf) if prior_sd is None else prior_sd
     low = np.full(count, -np.inf) if least is None else least
     values = np.maximum(start, low)
-    first = _known(residuals(values))
+    first = known(residuals(values))
     weights = [1.0 / max(_spread(each), floor, 1e-12) for each in first]
     precision = scale / believed
 
     for _ in range(rounds):
         def weighted(u: Numbers, weights: Sequence[float] = tuple(weights)) -> Numbers:
-            parts = _known(residuals(u * scale))
+            parts = known(residuals(u * scale))
             rows = [each * weight for each, weight in zip(parts, weights, strict=True)]
             return np.concatenate([*rows, (u - start / scale) * precision])
 
         def slopes(u: Numbers) -> Numbers:
-            return _jacobian(weighted, u, central=correlated is False)
+            return jacobian(weighted, u, central=correlated is False)
 
         solved = least_squares(
             weighted, values / scale, jac=slopes, bounds=(low / scale, np.inf), method="trf",
             x_scale=1.0, ftol=tolerance, xtol=tolerance, gtol=tolerance, max_nfev=most,
         )  # fmt: skip
         values = solved.x * scale
-        found = _known(residuals(values))
+        found = known(residuals(values))
         spread = np.array([max(_spread(each), floor) for each in found])
         times = np.array([_times(each) if correlated else 1.0 for each in found])
-        weights = [1.0 / (sd * np.sqrt(many)) if sd > 0 else 1e12
-                   for sd, many in zip(spread, times, strict=True)]  # fmt: skip
+        before, weights = weights, [
+            1.0 / (sd * np.sqrt(many)) if sd > 0 else 1e12
+            for sd, many in zip(spread, times, strict=True)
+        ]
+        if np.allclose(before, weights, rtol=STANDS):
+            break
 
     rows = sum(len(each) / many for each, many in zip(found, times, strict=True))
     decided = int(np.sum(~np.isfinite(believed))) or count
@@ -105,57 +111,33 @@ def fit(
     if not correlated:
         total = sum(float(each @ each) for each in found)
         weights = [np.sqrt(max(freedom, 1.0) / max(total, 1e-300))] * len(found)
-    inside = np.maximum(values, low + 2.0 * STEP * scale)
-    slope = np.vstack([
-        part * weight for part, weight in
-        zip(_parts(residuals, inside, scale), weights, strict=True)
-    ])  # fmt: skip
+    prior = np.diag(precision**2)
+    curve = None
+    if noisier:
+        values, curve = unbent(residuals, noisier, values, weights, scale, low, start, precision)
+        found = known(residuals(values))
+    _, slope = weighed(residuals, values, weights, scale, low)
     information = slope.T @ slope
-    covariance = np.linalg.pinv(information + np.diag(precision**2), hermitian=True)
+    curve = information if curve is None else curve
+    turned = np.linalg.pinv(curve + prior, hermitian=True)
+    covariance = turned @ (information + prior) @ turned
     if unsure is not None:
         nothing = np.zeros(unsure_count)
-        moved = _jacobian(lambda w: np.concatenate(_known(unsure(values, w))), nothing)
+        moved = jacobian(lambda w: np.concatenate(known(unsure(values, w))), nothing)
         rows_weight = np.concatenate([
             np.full(len(each), weight) for each, weight in zip(found, weights, strict=True)
         ])  # fmt: skip
-        shifts = covariance @ (slope.T @ (moved * rows_weight[:, None]))
+        shifts = turned @ (slope.T @ (moved * rows_weight[:, None]))
         covariance = covariance + shifts @ shifts.T
     each_way = np.outer(scale, scale)
     return Fit(
         values, covariance * each_way, residuals(values), spread, times, float(freedom),
-        information / each_way,
+        curve / each_way,
     )  # fmt: skip
-
-
-def _known(parts: list[Numbers]) -> list[Numbers]:
-    return [each[np.isfinite(each)] for each in parts]
 
 
 def _spread(values: Numbers) -> float:
     return float(np.sqrt(np.mean(values**2))) if len(values) else 0.0
-
-
-def _jacobian(
-    function: Callable[[Numbers], Numbers], u: Numbers, *, central: bool = True
-) -> Numbers:
-    """Differences with respect to scaled numbers."""
-    columns = []
-    here = None if central else function(u)
-    for k in range(len(u)):
-        step = np.zeros(len(u))
-        step[k] = STEP
-        if here is None:
-            columns.append((function(u + step) - function(u - step)) / (2 * STEP))
-        else:
-            columns.append((function(u + step) - here) / STEP)
-    return np.column_stack(columns)
-
-
-def _parts(residuals: Residuals, values: Numbers, scale: Numbers) -> list[Numbers]:
-    """Jacobian of each channel, in scaled numbers."""
-    lengths = [len(each) for each in _known(residuals(values))]
-    whole = _jacobian(lambda u: np.concatenate(_known(residuals(u * scale))), values / scale)
-    return np.split(whole, np.cumsum(lengths)[:-1])
 
 
 def _times(values: Numbers) -> float:

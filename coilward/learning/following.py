@@ -29,6 +29,8 @@ BOARD_LATE_S = 1.0
 """A board that converts, polls and writes tells of a reading so much later (standard deviation)."""
 METER_SHARE = 0.005
 """How well a meter is known whose pulses were counted against water that was weighed."""
+LATE_S = 1.4
+"""From rows over three seconds apart no lag or delay is told, nor what a radiator holds."""
 OFF_SHARE = 0.3
 """How far the file may be off in what is not fitted (common practice, no source)."""
 TOP_K, BOTTOM_K = 5.0, 1.0
@@ -179,20 +181,34 @@ class Plant:
         }
 
     @property
+    def row_s(self) -> float:
+        """How well a moment between two rows is known (standard deviation)."""
+        return self.log.every_s / float(np.sqrt(12.0))
+
+    @property
     def late_s(self) -> float:
         """How late a row may tell of what happened (standard deviation)."""
-        return float(np.hypot(self.log.every_s / np.sqrt(12.0), BOARD_LATE_S))
+        return float(np.hypot(self.row_s, BOARD_LATE_S))
+
+    @property
+    def tells_times(self) -> bool:
+        """Whether the rows are close enough together to tell a lag from a late row."""
+        return self.late_s < LATE_S
 
     def _late(self, stretch: Stretch, unsure: Numbers) -> Stretch:
-        """The stretch with what drives it a little earlier or later."""
+        """The stretch with what drives it a little earlier or later.
+
+        What is switched is switched between two rows, whenever these were read.
+        """
         late_s = dict(zip(UNSURE, self.late_s * unsure, strict=True))
+        switched = float(np.hypot(1.0, self.row_s / self.late_s))
         return replace(
             stretch,
             outlet_c=_shifted(stretch.outlet_c, late_s["coil_outlet"]),
             outlet_k_s=_shifted(stretch.outlet_k_s, late_s["coil_outlet"]),
-            flow_lpm=_shifted(stretch.flow_lpm, late_s["flow"])
+            flow_lpm=_shifted(stretch.flow_lpm, switched * late_s["flow"])
             * (1.0 + METER_SHARE * unsure[UNSURE.index("meter")]),
-            fans=_shifted(stretch.fans, late_s["fans"]),
+            fans=_shifted(stretch.fans, switched * late_s["fans"]),
         )
 
     def outlet_c(self, values: Numbers, stretch: Stretch) -> Numbers:

@@ -18,7 +18,7 @@ OUT_SHARE: Final = 0.06
 MOST_UNSEEN: Final = 0.1
 """Share of the time that may be missing when heat is summed up."""
 UNSEEN_SD: Final = 0.2
-"""Of the heat reckoned into a gap (common practice, no source)."""
+"""Of the heat reckoned into a gap that is too long to try (common practice, no source)."""
 MINUTE_ROWS: Final = int(60 / ROW_S)
 
 
@@ -115,10 +115,30 @@ def caught_of(
     relative_sd = plant.relative_sd(covariance, "coil_outlet", "tank")
     other = heat_of(plant, values, 1.0 + OFF_SHARE).water_w
     cold_j = float(np.nansum(other - heat.water_w)) * ROW_S
-    gaps_j = UNSEEN_SD * float(filled_w[unseen].sum()) * ROW_S
+    gaps_j = unseen_sd_j(heat.water_w, filled_w)
     meter_j = METER_SHARE * heat_j
     sd_j = float(np.sqrt((carried_j_k * relative_sd) ** 2 + cold_j**2 + gaps_j**2 + meter_j**2))
     return Caught(heat_j / wood_j, sd_j / wood_j, heat_j, float(np.nansum(wood_kg))), ""
+
+
+def unseen_sd_j(water_w: Numbers, filled_w: Numbers) -> float:
+    """How far the heat of all gaps may be off: as far as gaps as long as these where it is seen."""
+    seen = np.isfinite(water_w)
+    edges = np.flatnonzero(np.diff(np.concatenate([[True], seen, [True]]).astype(int)))
+    sums = np.concatenate([[0.0], np.cumsum(filled_w)])
+    known = np.concatenate([[0], np.cumsum(seen)])
+    square = 0.0
+    for first, end in edges.reshape(-1, 2):
+        rows = int(end - first)
+        begins = np.arange(1, len(water_w) - rows - 1, max(rows // 2, 1))
+        whole = known[begins + rows + 1] - known[begins - 1] == rows + 2
+        begins = begins[whole]
+        if len(begins):
+            drawn = 0.5 * rows * (filled_w[begins - 1] + filled_w[begins + rows])
+            square += float(np.mean((sums[begins + rows] - sums[begins] - drawn) ** 2))
+        else:
+            square += float(UNSEEN_SD * filled_w[first:end].sum()) ** 2
+    return float(np.sqrt(square)) * ROW_S
 
 
 def largest_w(heat: Heat, minutes: float = 3.0) -> tuple[float, float]:

@@ -22,6 +22,7 @@ from coilward.learning.fitting import MOST, ROUNDS, Fit, fit
 from coilward.learning.following import UNSURE, Plant
 from coilward.learning.heat import Caught, Heat, caught_of, heat_of, largest_w
 from coilward.learning.log import Log
+from coilward.learning.noise import noisier
 from coilward.learning.numbers import TOLD_SHARE, numbers, thermometer
 from coilward.learning.stretches import SEEN, stretches
 from coilward.loop.derived import derive
@@ -32,10 +33,10 @@ FLOOR_K: Final = 0.02
 """No thermometer of such a loop scatters by less."""
 WIDE: Final = 1.96
 LEAST_MINUTES: Final = 15
-LATE_S: Final = 1.4
-"""Lags and delays are not told from rows over three seconds apart."""
 STUCK_SHARE: Final = 0.15
 """A lag under this share of the file's has run into its bound: then no time is told."""
+INEXACT: Final = {"radiator.fill": 0.015}
+"""Standard deviation of what the plant's own steps of a second do, where that can be seen."""
 LEAVES: Final = 5.5
 """Misfit over which a log is looked at twice."""
 QUICK_S: Final = 30.0
@@ -108,7 +109,10 @@ def learn(loop: Loop, log: Log, today: date) -> Learned:
             plant.residuals, plant.start, plant.spread, prior_sd=plant.spread, least=plant.least,
             floor=FLOOR_K, unsure=plant.residuals, unsure_count=len(UNSURE),
             rounds=1 if quick and correlated else ROUNDS, most=QUICK_STEPS if quick else MOST,
-            correlated=correlated,
+            correlated=correlated, noisier=[] if quick else [
+                Plant(loop, tried, p, plant.told, stretches(each, loop, p)).residuals
+                for each in noisier(tried)
+            ],
         )  # fmt: skip
 
     def again(tried: Log) -> tuple[Plant, Fit] | None:
@@ -149,7 +153,7 @@ def _known(loop: Loop, log: Log) -> Log:
 LACKS: Final = {
     "radiator.fans_on": "the fans hardly ran while hot water passed",
     "radiator.fans_off": "the fans hardly stood while hot water passed",
-    "radiator.fill": "nothing stepped at the radiator",
+    "radiator.fill": "nothing stepped at the radiator, or it is lost in when each row was read",
     "tank.water": "the tank hardly warmed or cooled",
     "tank.loss": "next to the other heat flows it is too small to be seen",
     "lines.hot.loss": "offset and loss look alike in this log",
@@ -168,12 +172,16 @@ def _plain(plant: Plant, found: Fit) -> list[Told]:
     for k, number in enumerate(plant.told):
         if number.key.endswith(".offset"):
             continue
-        sd = float(found.sd[k])
+        value = float(found.values[k])
+        sd = float(np.hypot(found.sd[k], INEXACT.get(number.key, 0.0) * value))
         told = sd < TOLD_SHARE * number.spread
-        if number.key.endswith((".lag", "hot.fill")):
-            told = told and plant.late_s < LATE_S and not stuck
+        if number.key.endswith(".lag"):
+            # A lag and a late row look alike: no lag is known better than when rows were read.
+            told = told and sd > plant.late_s
+        if number.key.endswith((".lag", ".fill")):
+            told = told and plant.tells_times and not stuck
         listed.append(_told(number.key, number.words, number.unit, number.guess,
-                            float(found.values[k]), sd, found.wide, told,
+                            value, sd, found.wide, told,
                             LACKS.get(number.key, LAG_LACKS)))  # fmt: skip
     return listed
 

@@ -7,10 +7,10 @@ from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d
 from scipy.signal import lfilter
 
 from coilward.learning.log import HELD, Log, Numbers
-from coilward.learning.smoothing import smoothed
 from coilward.loop.model import Loop
 from coilward.simulator import slots as at
 from coilward.simulator.actuators import DUMP_S, FANS_S
@@ -20,14 +20,18 @@ GAP_S: Final = 30.0
 """Longer than this nothing is made up between two rows."""
 LEAST_S: Final = 300.0
 """A stretch that is shorter tells next to nothing."""
-WIDEST_S: Final = 240.0
-WIDEST_ROOM_S: Final = 900.0
-"""Widest windows of the smoothing."""
-QUANTUM_K: Final = 0.05
-FLUTTER_LPM: Final = 0.02
-"""What readings are taken to be rounded to at the least."""
 FLUSHED: Final = 3.0
 """A place counts once its pipes have been filled so often since the stretch, or the flow, began."""
+FAR_S: Final = 3.0
+"""From rows farther apart a switch's moment isn't known: then a place counts once flushed again."""
+SWITCHED: Final = 0.05
+"""Share of the most by which flow, fans or dump have then moved from row to row."""
+BLUR_S, BLUR_ROWS = 8.0, 2.0
+"""Standard deviation of the bell over which every reading is averaged, at the least, in seconds and
+in rows. What drives the plant and what is held against it are blurred alike: that keeps noise out
+and bends no step against another."""
+REACH: Final = 3.0
+"""So many standard deviations the bell is wide, to each side."""
 SETTLES_S: Final = 180.0
 """From a stretch's start on: its pipes and thermometers are not known there."""
 SEEN: Final = ("radiator_inlet", "radiator_outlet", "tank")
@@ -40,7 +44,7 @@ class Stretch:
     start_s: float
     rows: int
     outlet_c: Numbers
-    """What the thermometer shows, smoothed; its slope makes up for its lag."""
+    """What the thermometer shows, blurred; its slope makes up for its lag."""
     outlet_k_s: Numbers
     tank_c: Numbers
     tank_k_s: Numbers
@@ -82,13 +86,15 @@ def stretches(log: Log, loop: Loop, p: list[float]) -> list[Stretch]:
     gap_s = max(GAP_S, 3.0 * log.every_s)
     cuts = np.flatnonzero(np.diff(log.time_s[rows]) > gap_s) + 1
     return [
-        _stretch(log, loop, p, part)
+        _stretch(log, loop, p, part, gap_s)
         for part in np.split(rows, cuts)
         if log.time_s[part[-1]] - log.time_s[part[0]] >= LEAST_S
     ]
 
 
-def _stretch(log: Log, loop: Loop, p: list[float], rows: NDArray[np.int64]) -> Stretch:
+def _stretch(
+    log: Log, loop: Loop, p: list[float], rows: NDArray[np.int64], gap_s: float
+) -> Stretch:
     known_s = log.time_s[rows]
     start_s = float(known_s[0])
     count = int((known_s[-1] - start_s) / ROW_S) + 1
@@ -100,26 +106,33 @@ def _stretch(log: Log, loop: Loop, p: list[float], rows: NDArray[np.int64]) -> S
         known = np.isfinite(log.columns[name])
         times, values = log.time_s[known], log.columns[name][known]
         if name in HELD:
-            before = np.searchsorted(times, grid_s + 1e-9, side="right") - 1
-            return np.asarray(values[np.maximum(before, 0)])
+            return _between(times, values, log.every_s, grid_s)
         return np.asarray(np.interp(grid_s, times, values))
 
-    def smooth(name: str, widest_s: float, quantum: float) -> tuple[Numbers, Numbers]:
-        known = np.isfinite(log.columns[name])
-        return smoothed(
-            log.time_s[known], log.columns[name][known], grid_s, log.every_s, widest_s=widest_s,
-            least_noise=quantum / np.sqrt(12.0),
-        )
+    blur_s = max(BLUR_S, BLUR_ROWS * log.every_s)
 
-    outlet_c, outlet_k_s = smooth("coil_outlet", WIDEST_S, QUANTUM_K)
-    tank_c, tank_k_s = smooth("tank", WIDEST_S, QUANTUM_K)
+    def blurred(values: Numbers, order: int = 0) -> Numbers:
+        return np.asarray(gaussian_filter1d(
+            values, blur_s / ROW_S, order=order, mode="nearest", truncate=REACH
+        ))  # fmt: skip
+
+    def driven(name: str) -> tuple[Numbers, Numbers]:
+        values = even(name, np.nan)
+        return blurred(values), blurred(values, order=1) / ROW_S
+
+    outlet_c, outlet_k_s = driven("coil_outlet")
+    tank_c, tank_k_s = driven("tank")
     room_c, room_k_s = np.full(count, loop.room.air_c), np.zeros(count)
     if log.has("room"):
-        room_c, room_k_s = smooth("room", WIDEST_ROOM_S, QUANTUM_K)
-    flow_lpm, _ = smooth("flow", WIDEST_S, FLUTTER_LPM)
-    flow_lpm = np.maximum(flow_lpm, 0.0)
+        room_c, room_k_s = driven("room")
+    flow_lpm = even("flow", np.nan)
     outdoor_c = even("outdoor", loop.site.outdoor_c)
-    moved = _flushed_l(flow_lpm, loop.meter.lowest_lpm)
+    fans, dump = even("fans", 0.0), even("dump", 0.0)
+    begins = flow_lpm < loop.meter.lowest_lpm
+    if log.every_s > FAR_S:
+        near_s = FAR_S + REACH * blur_s
+        begins |= np.any([_switched(each, near_s) for each in (flow_lpm, fans, dump)], axis=0)
+    moved = _flushed_l(flow_lpm, begins)
     readings, at_rows = {}, {}
     filled_l = 0.0
     for name, place_l in zip(SEEN, _litres(p), strict=True):
@@ -131,12 +144,32 @@ def _stretch(log: Log, loop: Loop, p: list[float], rows: NDArray[np.int64]) -> S
         place = (log.time_s[inside] - start_s) / ROW_S
         counts = moved[np.round(place).astype(int)] > FLUSHED * filled_l
         counts &= place * ROW_S > SETTLES_S
-        readings[name], at_rows[name] = known[inside][counts], place[counts]
+        counts &= _whole(log.time_s[inside], gap_s, REACH * blur_s)
+        shown = np.interp(place, np.arange(count), blurred(even(name, np.nan)))
+        readings[name], at_rows[name] = shown[counts], place[counts]
     return Stretch(
-        start_s, count, outlet_c, outlet_k_s, tank_c, tank_k_s, flow_lpm,
-        _follows(even("fans", 0.0), FANS_S), _follows(even("dump", 0.0), DUMP_S),
+        start_s, count, outlet_c, outlet_k_s, tank_c, tank_k_s, blurred(flow_lpm),
+        blurred(_follows(fans, FANS_S)), blurred(_follows(dump, DUMP_S)),
         even("damper", np.nan), room_c, room_k_s, outdoor_c, readings, at_rows,
     )  # fmt: skip
+
+
+def _between(times: Numbers, values: Numbers, every_s: float, grid_s: Numbers) -> Numbers:
+    """What is switched between two rows: half a row's time before the one that shows it."""
+    middle_s, half_s = times[1:] - 0.5 * every_s, 0.5 * min(ROW_S, every_s)
+    knots_s = np.column_stack([middle_s - half_s, middle_s + half_s]).ravel()
+    levels = np.column_stack([values[:-1], values[1:]]).ravel()
+    if not len(knots_s):
+        return np.full(len(grid_s), values[0])
+    return np.asarray(np.interp(grid_s, np.maximum.accumulate(knots_s), levels))
+
+
+def _whole(time_s: Numbers, gap_s: float, reach_s: float) -> NDArray[np.bool_]:
+    """Whether no gap, and not the end, lies within the bell about each reading."""
+    ends = np.concatenate([time_s[:-1][np.diff(time_s) > gap_s], time_s[-1:]])
+    begins = np.concatenate([time_s[:1], time_s[1:][np.diff(time_s) > gap_s]])
+    part = np.searchsorted(begins, time_s, side="right") - 1
+    return np.asarray((time_s - begins[part] >= reach_s) & (ends[part] - time_s >= reach_s))
 
 
 def _litres(p: list[float]) -> tuple[float, float, float]:
@@ -149,16 +182,24 @@ def _litres(p: list[float]) -> tuple[float, float, float]:
     )
 
 
-def _flushed_l(flow_lpm: Numbers, lowest_lpm: float) -> Numbers:
-    """Litres that have passed since the flow last began."""
+def _flushed_l(flow_lpm: Numbers, begins: NDArray[np.bool_]) -> Numbers:
+    """Litres that have passed since the last row at which it begins anew."""
     passed = np.cumsum(flow_lpm) * ROW_S / 60.0
-    still = flow_lpm < lowest_lpm
-    return np.asarray(passed - np.maximum.accumulate(np.where(still, passed, 0.0)))
+    return np.asarray(passed - np.maximum.accumulate(np.where(begins, passed, 0.0)))
+
+
+def _switched(values: Numbers, near_s: float) -> NDArray[np.bool_]:
+    """Whether a value moves by much within so many seconds about each row."""
+    rows = round(near_s / ROW_S)
+    wide = np.pad(values, rows, mode="edge")
+    change = np.abs(wide[2 * rows :] - wide[: -2 * rows])
+    return np.asarray(change > SWITCHED * np.max(values, initial=0.0))
 
 
 def _follows(told: Numbers, tau_s: float) -> Numbers:
-    """A part that follows what it is told with a time constant."""
+    """A part that follows what it is told with a time constant; between two rows their mean."""
     share = 1.0 - np.exp(-ROW_S / tau_s)
+    mean = 0.5 * (told + np.concatenate([told[:1], told[:-1]]))
     return np.asarray(
-        lfilter([share], [1.0, share - 1.0], told, zi=[(1.0 - share) * told[0]])[0]
+        lfilter([share], [1.0, share - 1.0], mean, zi=[(1.0 - share) * told[0]])[0]
     )

@@ -128,12 +128,13 @@ def drawn_loop(rng, name="greenhouse"):
         "caught": file.fire.caught * rng.uniform(0.7, 1.3),
     })
     legs = {}
-    for leg, far in (("cold", 0.3), ("back", 0.3), ("hot", 0.3)):
+    for leg in ("cold", "back", "hot"):
         line = getattr(file.lines, leg)
-        longer = rng.uniform(0.8, 1.3) if leg == "hot" else np.clip(rng.normal(1, far), 0.3, 2)
+        longer = rng.uniform(0.8, 1.3) if leg == "hot" else np.clip(rng.normal(1, 0.3), 0.3, 2)
+        loses = np.clip(rng.normal(1, 0.3), 0.3, 2)
         legs[leg] = line.model_copy(update={
             "length_m": line.length_m * float(longer),
-            "insulation_w_mk": line.insulation_w_mk * float(np.clip(rng.normal(1, far), 0.3, 2)),
+            "insulation_w_mk": line.insulation_w_mk * float(loses / longer),
         })
     change["lines"] = file.lines.model_copy(update=legs)
     change["sensors"] = file.sensors.model_copy(update=sensors)
@@ -167,7 +168,12 @@ def made(seed, script=WOOD, name="greenhouse", every=5, gaps=True, clean=False, 
     rows = np.full((end_s + 1) * len(COLUMNS), np.nan)
     wood_kg = np.zeros(end_s + 1)
     moisture = 0.2
-    for step, after in pairwise(script):
+    # What is switched is switched between two rows, not on one.
+    later = np.random.default_rng([seed, 78]).integers(0, round(every / tick_s), len(script))
+    begins = np.array([round(step[0] * 60 / tick_s) for step in script])
+    begins += 0 if clean else later
+    begins[0], begins[-1] = 0, round(end_s / tick_s)
+    for (step, _), (begin, until) in zip(pairwise(script), pairwise(begins), strict=True):
         minute, pump, valve, fans, damper, act = step
         disturb(y, p)
         if act is not None:
@@ -183,12 +189,11 @@ def made(seed, script=WOOD, name="greenhouse", every=5, gaps=True, clean=False, 
                 dry_kg = y[at.FRESH_KG] + y[at.FLAMING_KG] - before
                 wood_kg[minute * 60] = dry_kg / (1.0 - moisture)
         commands = Commands(pump, valve, fans, damper, False, 0, True)
-        recorder()(y, p, noise, rows, commands, round(minute * 60 / tick_s),
-                   round(after[0] * 60 / tick_s))  # fmt: skip
+        recorder()(y, p, noise, rows, commands, int(begin), int(until))
     table = rows.reshape(-1, len(COLUMNS))[:-1]
     columns = {each: table[:, k].copy() for k, each in enumerate(COLUMNS)}
     keep = np.arange(0, len(table), every)
-    late_s = 0.0 if clean or not late else np.hypot(every / np.sqrt(12.0), 0.7)
+    late_s = 0.0 if clean or not late else np.hypot(every / np.sqrt(12.0), 1.0)
     log_columns = {each: columns[each][keep] for each in COLUMNS[1:10]}
     for each in COLUMNS[1:7]:
         # A board polls one thing after another: each row tells of another moment.

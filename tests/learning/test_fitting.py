@@ -89,3 +89,45 @@ def test_what_is_not_fitted_widens_the_interval():
         unsure=lambda m, w: [readings - m[0] - w[0]], unsure_count=1,
     )  # fmt: skip
     assert found.sd[0] == pytest.approx(1.0, rel=1e-2)
+
+
+def slope_through_noise(corrected, seed):
+    """A slope of 2 fitted to a driver that is read with noise; value and standard deviation."""
+    rng = np.random.default_rng([seed, 8])
+    driver = rng.normal(0.0, 2.0, 2000)
+    read = driver + rng.normal(0.0, 1.0, 2000)
+    answer = 2.0 * driver + rng.normal(0.0, 0.5, 2000)
+    more = rng.normal(0.0, 1.0, (4, 2000))
+    noisier = [
+        lambda b, each=each, sign=sign: [answer - b[0] * (read + sign * each)]
+        for each in more for sign in (1.0, -1.0)
+    ]  # fmt: skip
+    one = np.array([1.0])
+    found = fit(lambda b: [answer - b[0] * read], one, one, noisier=noisier if corrected else ())
+    return found.values[0], found.sd[0]
+
+
+def test_noise_in_the_driver_lowers_a_slope_as_the_reliability_ratio_says():
+    """W. A. Fuller, Measurement Error Models (1987), 1.1 (from memory): 4 / (4 + 1) of it."""
+    found = [slope_through_noise(False, seed)[0] for seed in range(20)]
+    assert np.mean(found) == pytest.approx(2.0 * 4.0 / 5.0, abs=0.01)
+
+
+def test_what_noise_in_the_driver_does_is_taken_back():
+    found = np.array([slope_through_noise(True, seed) for seed in range(100)])
+    assert found[:, 0].mean() == pytest.approx(2.0, abs=0.015)
+    off = (found[:, 0] - 2.0) / found[:, 1]
+    assert 0.8 < off.std() < 1.25
+
+
+def test_weighing_goes_on_until_the_weights_stand():
+    """A channel that was thought bad, and is good, ends with the weight that its scatter asks."""
+    rng = np.random.default_rng(3)
+    x = np.linspace(0.0, 1.0, 400)
+    good, bad = 5.0 * x + rng.normal(0, 0.01, 400), 5.0 * x + rng.normal(0, 1.0, 400)
+    found = fit(
+        lambda b: [good - b[0] * x, bad - b[1] - b[0] * x], np.array([50.0, 0.0]),
+        np.array([10.0, 1.0]), prior_sd=np.array([1000.0, 1000.0]),
+    )  # fmt: skip
+    assert found.spread == pytest.approx([0.01, 1.0], rel=0.1)
+    assert found.sd[0] == pytest.approx(0.01 / np.sqrt(np.sum(x**2)), rel=0.15)

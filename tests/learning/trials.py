@@ -16,9 +16,10 @@ TANK = "sensors.tank.offset"
 
 
 def log_of(seed):
-    """The log of a seed: a wood fire on even seeds, a held one on odd ones."""
+    """The log of a seed: a wood fire on even seeds, a held one on odd ones, two loops in turn."""
     every = int(np.random.default_rng([seed, 11]).choice([1, 2, 5, 10]))
-    return made(seed, WOOD if seed % 2 == 0 else HELD, every=every)
+    name = ("greenhouse", "boathouse")[seed // 2 % 2]
+    return made(seed, WOOD if seed % 2 == 0 else HELD, name=name, every=every)
 
 
 def covered(seed):
