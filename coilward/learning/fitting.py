@@ -90,10 +90,11 @@ def fit(
         def slopes(u: Numbers) -> Numbers:
             return jacobian(weighted, u, central=correlated is False)
 
-        solved = least_squares(
-            weighted, values / scale, jac=slopes, bounds=(low / scale, np.inf), method="trf",
-            x_scale=1.0, ftol=tolerance, xtol=tolerance, gtol=tolerance, max_nfev=most,
-        )  # fmt: skip
+        with np.errstate(over="ignore"):  # A step too far on a log that is swapped: not taken.
+            solved = least_squares(
+                weighted, values / scale, jac=slopes, bounds=(low / scale, np.inf), method="trf",
+                x_scale=1.0, ftol=tolerance, xtol=tolerance, gtol=tolerance, max_nfev=most,
+            )  # fmt: skip
         values = solved.x * scale
         found = known(residuals(values))
         spread = np.array([max(_spread(each), floor) for each in found])
