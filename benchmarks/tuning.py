@@ -24,6 +24,7 @@ import numpy as np
 from coilward.loop.derived import derive
 from coilward.loop.layout import sound
 from coilward.loop.model import Loop
+from coilward.simulator.engine import can_compile
 from coilward.tuning.tuning import Judged, Tuned, tune
 from tests.properties.loops import bent, some_loop
 
@@ -90,7 +91,8 @@ class Line(NamedTuple):
 def tuned_line(number: int, seed: int) -> Line:
     """Tune one loop."""
     begun_s = time.perf_counter()
-    tuned: Tuned = tune(sound_loop(seed, number), today=TODAY, seed=number + 1)
+    engine = "compiled" if can_compile() else "interpreted"
+    tuned: Tuned = tune(sound_loop(seed, number), today=TODAY, engine=engine, seed=number + 1)
     was, now = tuned.present, tuned.proposed
     held = [k for k, each in enumerate(was.trials) if each.regulates]
     errors = [now.trials[k].surge_k_min / was.trials[k].surge_k_min for k in held] if now else []

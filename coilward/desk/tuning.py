@@ -29,7 +29,7 @@ PROMISES: Final = {
     "moves": "moves of the valve in a steady hour",
     "surge-error": "integrated error after a surge over the present",
     "steady-error": "how much further from the set-point in the mean of steady hours",
-    "clamp": "seconds at the minimum flow's clamp where there were none",
+    "clamp": "seconds at the minimum flow's clamp, once settled, where there were none",
     "alarms": "alarms that did not come before",
     "night-peak": "how much hotter a bad night gets",
     "night-boil": "how much sooner a dead pump boils the coil",

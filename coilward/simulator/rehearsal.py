@@ -339,9 +339,13 @@ def rehearse(
 
 
 def rehearsed(
-    bench: Bench, night: Night, start: Start, *, seed: int, progress: Progress | None = None
-) -> Run:
-    """One night on a bench that is there already, from a start of its own, with its trace."""
+    bench: Bench, night: Night, start: Start, *, seed: int, progress: Progress | None = None,
+    limits_from_s: float = 0.0,
+) -> Run:  # fmt: skip
+    """One night on a bench that is there already, from a start of its own, with its trace.
+
+    The valve's time at its limits is counted from ``limits_from_s`` on.
+    """
     rehearsal = Rehearsal(bench, night, start, seed)
     stored_at_start_j = stored_j(rehearsal.y, rehearsal.p)
     began_s = time.perf_counter()
@@ -350,7 +354,7 @@ def rehearsed(
     y, p, constants = rehearsal.y, rehearsal.p, bench.constants
     trace = columns(rehearsal.trace)
     trace["flow_min_lpm"] = minimum_lpm(trace, constants)
-    limits_s = at_limits_s(trace, constants)
+    limits_s = at_limits_s(trace, constants, limits_from_s)
     for name in INTERNAL:
         del trace[name]
     boiled_s = float(y[at.BOILED_S])

@@ -169,9 +169,9 @@ def minimum_lpm(trace: Trace, constants: Constants) -> np.ndarray[Any, np.dtype[
     return np.where(enough, np.maximum(flow_lpm, water.least_lpm), ENDLESS_LPM)
 
 
-def at_limits_s(trace: Trace, constants: Constants) -> dict[str, float]:
+def at_limits_s(trace: Trace, constants: Constants, from_s: float = 0.0) -> dict[str, float]:
     """Seconds of the run phase that the valve spent at either of its limits."""
-    in_run = trace["phase"] == RUN
+    in_run = (trace["phase"] == RUN) & (trace["time_s"] >= from_s)
     lowest_lpm = np.maximum(RESERVE * trace["flow_min_lpm"], constants.water.stop_lpm)
     full = in_run & (trace["valve_cmd"] >= AT_FULL)
     clamp = in_run & ~full & (trace["target_lpm"] <= 1.001 * lowest_lpm)

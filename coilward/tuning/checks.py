@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 from coilward.controller.constants import Constants
 from coilward.loop.derived import Derived
 from coilward.loop.model import Throttle
+from coilward.tuning.fires import SURGE
 from coilward.tuning.margins import Margins, answer_to
 from coilward.tuning.simc import Pi
-from coilward.tuning.trials import SURGE, SURGE_S, Ending, Trial
+from coilward.tuning.trials import SURGE_S, Ending, Trial
 from coilward.tuning.working import Answer, rule_at
 
 Numbers = NDArray[np.float64]
@@ -107,19 +108,20 @@ def _more(before: Sequence[Trial | Ending], after: Sequence[Trial | Ending]) -> 
 
 
 def against_fixed(answers: Sequence[Answer], settings: Throttle, constants: Constants) -> Numbers:
-    """Integrated error after a surge at each place, over that of the same rule unscheduled.
-
-    The fixed gains are the rule's own where they are smallest: a larger fixed gain would be less
-    robust there than the schedule is anywhere.
-    """
+    """Integrated error after a surge at each place, over that of the same rule unscheduled."""
     rules = [rule_at(each, settings, constants) for each in answers]
-    fixed = min(rules)
+    fixed = unscheduled(rules)
     return np.array(
         [
             integrated(each, rule, constants) / integrated(each, fixed, constants)
             for each, rule in zip(answers, rules, strict=True)
         ]
     )
+
+
+def unscheduled(rules: Sequence[Pi]) -> Pi:
+    """Fixed gains that are nowhere less robust: the smallest gain of all, and the longest reset."""
+    return Pi(min(each.gain for each in rules), max(each.reset_s for each in rules))
 
 
 def integrated(answered: Answer, pi: Pi, constants: Constants) -> float:

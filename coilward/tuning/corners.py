@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 from coilward.controller.constants import Constants
-from coilward.loop.derived import Derived
-from coilward.loop.model import Loop, Throttle
+from coilward.loop.model import Throttle
 from coilward.simulator.tolerances import TOLERANCES
 from coilward.tuning.stand import Place
-from coilward.tuning.working import Answer, answer, robustness
+from coilward.tuning.working import Answer, robustness
 
 TOUCHES: Final = (
     "pump head", "loop's resistance", "film in the coil", "pulses a litre", "valve's travel time",
@@ -19,8 +19,12 @@ TOUCHES: Final = (
 """Tolerances that the answer of the outlet to the valve can depend on."""
 
 
+Answering = Callable[[Place, tuple[float, ...]], Answer]
+"""The answer at a place with each tolerance so far off, -1 to 1."""
+
+
 def worst_corner(
-    loop: Loop, derived: Derived, constants: Constants, settings: Throttle, place: Place
+    answering: Answering, constants: Constants, settings: Throttle, place: Place
 ) -> tuple[float, ...]:
     """A deviation of -1, 0 or 1 for each tolerance: each on the side that costs robustness.
 
@@ -30,7 +34,7 @@ def worst_corner(
     corner = [0.0] * len(names)
 
     def sensitivity(deviations: list[float]) -> float:
-        found = answer(loop, derived, constants, place, deviations)
+        found = answering(place, tuple(deviations))
         return robustness(found, settings, constants).sensitivity
 
     sound = sensitivity(corner)
@@ -45,11 +49,3 @@ def worst_corner(
         if tried[side] > sound:
             corner[row] = side
     return tuple(corner)
-
-
-def answers_at(
-    loop: Loop, derived: Derived, constants: Constants, places: list[Place],
-    corner: tuple[float, ...],
-) -> list[Answer]:  # fmt: skip
-    """The answer at every place with the loop in that corner."""
-    return [answer(loop, derived, constants, place, corner) for place in places]

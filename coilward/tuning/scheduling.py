@@ -23,13 +23,15 @@ DIGITS: Final = 3
 
 
 def scheduled(
-    loop: Loop, constants: Constants, found: Sequence[Identified], slower: float
-) -> Throttle:
+    loop: Loop, constants: Constants, found: Sequence[Identified], slower: float,
+    band_k: float | None = None,
+) -> Throttle:  # fmt: skip
     """Skogestad's settings at every place, and the loop file's numbers that stay within them.
 
     ``slower`` is the closed loop's time constant over the delay; 1 is the rule's tight answer.
     Half of the time between moves counts as delay. The gain is the largest that is nowhere over
-    the rule's; the reset time the nearest in the mean of squares.
+    the rule's; the reset time the nearest in the mean of squares. ``band_k`` is the dead band, else
+    it is as wide as the thermometers' noise asks.
     """
     rows, gains, resets_s = [], [], []
     for each in found:
@@ -55,7 +57,7 @@ def scheduled(
             "gain_slope": down(best.x[1]),
             "reset_transits": round(max(float(transits), SHORTEST_TRANSITS), DIGITS),
             "reset_lags": round(float(lags), DIGITS),
-            "dead_band": f"{dead_band_k(loop)} K",
+            "dead_band": f"{dead_band_k(loop) if band_k is None else band_k} K",
             "flow_band": round(SIGMAS * loop.meter.noise, DIGITS),
         }
     )

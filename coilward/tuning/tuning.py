@@ -1,7 +1,8 @@
 """From a loop to settings for its valve: measured, reckoned, tried, and held against the present.
 
 Skogestad's rule is taken as tight as it goes; where the settings break a promise, the closed loop
-is asked to be slower, until they keep all of them or none is left.
+is asked to be slower, until they keep all of them or none is left; then the same with the dead band
+that the loop has now.
 """
 
 from __future__ import annotations
@@ -9,6 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
+from itertools import product
 from typing import Final
 
 import numpy as np
@@ -20,10 +23,11 @@ from coilward.loop.model import Loop, Throttle
 from coilward.simulator.engine import Engine
 from coilward.simulator.tolerances import TOLERANCES
 from coilward.tuning.checks import Check, against_fixed, at_most, ending_well, robust, surging
-from coilward.tuning.corners import answers_at, worst_corner
+from coilward.tuning.corners import Answering, worst_corner
+from coilward.tuning.fires import fires
 from coilward.tuning.margins import Margins
-from coilward.tuning.scheduling import scheduled
-from coilward.tuning.trials import NIGHTS, Ending, Trial, bench_for, ending, fires, surge
+from coilward.tuning.scheduling import dead_band_k, scheduled
+from coilward.tuning.trials import NIGHTS, Ending, Trial, bench_for, ending, surge
 from coilward.tuning.working import Answer, Identified, answer, identify, places, robustness
 
 Numbers = NDArray[np.float64]
@@ -97,6 +101,9 @@ class Tuner:
         self.derived = derive(loop, today)
         self.constants = constants_for(loop, self.derived)
         self.measured = measure(loop, self.derived, self.constants, seed)
+        self.answering: Answering = cache(
+            lambda place, corner: answer(loop, self.derived, self.constants, place, corner)
+        )
 
     def margins(self, settings: Throttle, answers: Sequence[Answer]) -> list[Margins]:
         """Robustness of settings at each place."""
@@ -107,9 +114,8 @@ class Tuner:
         answers = self.measured.answers
         margins = self.margins(settings, answers)
         worst = max(range(len(margins)), key=lambda each: margins[each].sensitivity)
-        here = (self.loop, self.derived, self.constants)
-        corner = worst_corner(*here, settings, answers[worst].place)
-        off = answers_at(*here, [each.place for each in answers], corner)
+        corner = worst_corner(self.answering, self.constants, settings, answers[worst].place)
+        off = [self.answering(each.place, corner) for each in answers]
         named = {row.name: side for row, side in zip(TOLERANCES, corner, strict=True) if side}
         return named, self.margins(settings, off)
 
@@ -159,9 +165,11 @@ def tune(
     show(0.2)
     present = tuner.judged(loop.throttle)
     proposed, slower, checks = None, SLOWER[0], []
-    for number, slower in enumerate(SLOWER):
-        show(0.5 + 0.5 * number / len(SLOWER))
-        settings = scheduled(loop, tuner.constants, tuner.measured.found, slower)
+    wide_k = max(dead_band_k(loop), loop.throttle.dead_band_k)
+    tries = list(product((None, wide_k), SLOWER))
+    for number, (band_k, slower) in enumerate(tries):
+        show(0.5 + 0.5 * number / len(tries))
+        settings = scheduled(loop, tuner.constants, tuner.measured.found, slower, band_k)
         if slower < SLOWER[-1] and not tuner.robust(settings):
             continue
         wanted = tuner.judged(settings)

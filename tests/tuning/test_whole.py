@@ -9,16 +9,20 @@ import pytest
 
 from benchmarks.tuning import TODAY, sound_loop
 from coilward.controller.constants import constants_for
+from coilward.controller.phases import RUN
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop, read_text
 from coilward.loop.model import Loop, Throttle
 from coilward.loop.shipped import loop_text
 from coilward.simulator.night import Heat, Moment, Night
 from coilward.simulator.rehearsal import rehearse
-from coilward.tuning.checks import at_most, ending_well, integrated, surging
+from coilward.simulator.run import at_limits_s
+from coilward.tuning.checks import at_most, ending_well, integrated, surging, unscheduled
+from coilward.tuning.fires import fires
+from coilward.tuning.margins import margins
 from coilward.tuning.scheduling import keys, scheduled
 from coilward.tuning.stand import Place, Stand
-from coilward.tuning.trials import Ending, bench_for, fires, moved, surge, surge_night
+from coilward.tuning.trials import Ending, bench_for, moved, surge, surge_night
 from coilward.tuning.tuning import Tuner, tune
 from coilward.tuning.working import answer, identify, places, robustness, rule_at
 
@@ -129,6 +133,9 @@ def test_a_schedule_stays_within_the_rule_everywhere_and_slower_is_weaker():
     tight, slow = (scheduled(loop, constants, found, slower) for slower in (1.0, 3.0))
     assert slow.gain == pytest.approx(0.5 * tight.gain, abs=2e-3)
     assert tight.flow_band == pytest.approx(3.0 * loop.meter.noise)
+    assert tight.dead_band_k < loop.throttle.dead_band_k
+    wide = scheduled(loop, constants, found, 1.0, loop.throttle.dead_band_k)
+    assert wide == tight.model_copy(update={"dead_band_k": loop.throttle.dead_band_k})
     answers = [answer(loop, derived, constants, place) for place in every]
     for each in answers:
         rule = rule_at(each, tight, constants)
@@ -249,6 +256,48 @@ def test_a_fire_is_tried_where_the_valve_has_it_in_hand():
     bench = bench_for(loop, loop.throttle, TODAY, "auto")
     assert surge(bench, tried, 1).regulates
     assert not surge(bench, tried._replace(cooling=1.0), 1).regulates
+
+
+def test_no_fire_is_tried_with_so_weak_a_radiator_that_its_fans_seem_lost():
+    loop = sound_loop(1, 34)
+    derived = derive(loop, TODAY)
+    bench = bench_for(loop, loop.throttle, TODAY, "auto")
+    tried = fires(loop, derived)[0]
+    assert surge(bench, tried, 1).causes == ()
+    assert surge(bench, tried._replace(cooling=0.7 * tried.cooling), 1).steady_k > 20.0
+
+
+@pytest.mark.parametrize("name", ["greenhouse", "boathouse"])
+def test_a_fire_settles_where_it_was_reckoned(name):
+    """Lines and tank take their share: reckoned by hand, and as the whole machine ran it."""
+    loop, derived, constants = stage(name)
+    settings = Throttle.model_validate({
+        "gain": 0.4, "gain_slope": 0.1, "reset_lags": 0.4, "dead_band": "0.2 K", "flow_band": 0.03,
+    })
+    bench = bench_for(loop, settings, TODAY, "auto")
+    for tried in fires(loop, derived)[1:]:
+        rise_k = derived.set_point_c - tried.tank_c
+        reckoned_lpm = tried.heat_w / constants.water.w_per_lpm_k / rise_k
+        assert surge(bench, tried, 1).flow_lpm == pytest.approx(reckoned_lpm, rel=0.1)
+
+
+def test_fixed_gains_are_nowhere_less_robust_than_the_schedule():
+    loop, derived, constants = stage("boathouse")
+    settings = Throttle.model_validate({"gain": 0.4, "gain_slope": 0.12, "reset_lags": 0.4})
+    answers = [answer(loop, derived, constants, place) for place in places(loop, derived)]
+    fixed = unscheduled([rule_at(each, settings, constants) for each in answers])
+    for each in answers:
+        alone = margins(each.step, constants.throttling.every_s, fixed)
+        assert alone.sensitivity <= robustness(each, settings, constants).sensitivity + 1e-9
+
+
+def test_time_at_the_clamp_is_counted_from_where_it_is_asked():
+    constants = stage("boathouse")[2]
+    flat = np.ones(101)
+    trace = {"time_s": np.arange(101.0), "phase": RUN * flat, "valve_cmd": 0.5 * flat,
+             "flow_min_lpm": 3.0 * flat, "target_lpm": 0.1 * flat}  # fmt: skip
+    assert at_limits_s(trace, constants) == {"full": 0.0, "clamp": 101.0}
+    assert at_limits_s(trace, constants, 40.0) == {"full": 0.0, "clamp": 61.0}
 
 
 def test_a_check_holds_up_to_its_limit():
