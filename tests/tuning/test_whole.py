@@ -14,11 +14,12 @@ from coilward.loop.derived import derive
 from coilward.loop.document import read_loop, read_text
 from coilward.loop.model import Loop, Throttle
 from coilward.loop.shipped import loop_text
+from coilward.simulator import slots as at
 from coilward.simulator.night import Heat, Moment, Night
-from coilward.simulator.rehearsal import rehearse
+from coilward.simulator.rehearsal import rehearse, rehearsed
 from coilward.simulator.run import at_limits_s
 from coilward.tuning.checks import at_most, ending_well, integrated, surging, unscheduled
-from coilward.tuning.fires import fires
+from coilward.tuning.fires import fires, losses, settled_at
 from coilward.tuning.margins import margins
 from coilward.tuning.scheduling import keys, scheduled
 from coilward.tuning.stand import Place, Stand
@@ -263,8 +264,31 @@ def test_no_fire_is_tried_with_so_weak_a_radiator_that_its_fans_seem_lost():
     derived = derive(loop, TODAY)
     bench = bench_for(loop, loop.throttle, TODAY, "auto")
     tried = fires(loop, derived)[0]
-    assert surge(bench, tried, 1).causes == ()
+    assert surge(bench, tried, 1).steady_k < 2.0
     assert surge(bench, tried._replace(cooling=0.7 * tried.cooling), 1).steady_k > 20.0
+
+
+def test_a_trial_begins_with_its_own_fire_and_water():
+    loop, derived, _ = stage("greenhouse")
+    bench = bench_for(loop, loop.throttle, TODAY, "auto")
+    tried = fires(loop, derived)[0]
+    start = settled_at(tried, bench, bench.start(surge_night(tried.heat_w)))
+    assert start.y[at.HOLD_W] == tried.heat_w
+    assert start.y[at.TANK_TOP] == start.y[at.TANK_BOTTOM] == start.y[at.BACK_] == tried.tank_c
+    assert start.y[at.STUB] == start.y[at.HOT_] == derived.set_point_c
+    assert start.p[at.FANS_ON_W_K] == pytest.approx(tried.cooling * loop.radiator.fans_on_w_k)
+
+
+def test_lines_and_tank_lose_what_the_running_machine_loses():
+    """Reckoned at once, and as the heat balance of an hour has it."""
+    loop, derived, _ = stage("boathouse")
+    bench = bench_for(loop, loop.throttle, TODAY, "auto")
+    tried = fires(loop, derived)[1]
+    night = surge_night(tried.heat_w)
+    trace = rehearsed(bench, night, settled_at(tried, bench, bench.start(night)), seed=1).trace
+    hour = slice(2400, 6000)
+    lost_w, tank_c = trace["heat_loss_w"][hour].mean(), float(trace["tank_bottom_c"][hour].mean())
+    assert losses(loop, derived)(tank_c) == pytest.approx(lost_w, rel=0.02)
 
 
 @pytest.mark.parametrize("name", ["greenhouse", "boathouse"])
