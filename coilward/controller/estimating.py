@@ -32,6 +32,8 @@ PROOF_S = 5.0
 GRACE_S = 1.0
 """A gap in the proof shorter than this does not undo it."""
 HEAT_RESERVE = 1.25
+LEAST_HEAT_SHARE = 0.5
+"""Of the largest heat: the minimum flow is never reckoned with less."""
 HEAT_WINDOW_S = 300.0
 """Three such windows make the memory of the largest heat: ten to fifteen minutes."""
 HEATING_S = 60.0
@@ -216,8 +218,8 @@ def estimate(
     if heat_earlier_w > largest_w:
         largest_w = heat_earlier_w
     heat_w = HEAT_RESERVE * largest_w
-    if heat_w < 0.5 * water.heat_largest_w:
-        heat_w = 0.5 * water.heat_largest_w
+    if heat_w < LEAST_HEAT_SHARE * water.heat_largest_w:
+        heat_w = LEAST_HEAT_SHARE * water.heat_largest_w
 
     room_k = limits.allow_c - seen.tank_c
     min_lpm = ENDLESS_LPM

@@ -36,7 +36,8 @@ LEAST_MINUTES: Final = 15
 STUCK_SHARE: Final = 0.15
 """A lag under this share of the file's has run into its bound: then no time is told."""
 INEXACT: Final = {"radiator.fill": 0.015}
-"""Standard deviation of what the plant's own steps of a second do, where that can be seen."""
+"""Share by which a number may lie off for what the plant leaves out, a standard deviation. Seen on
+logs without late rows; some of it comes from a meter that tells of the flow a second late."""
 LEAVES: Final = 5.5
 """Misfit over which a log is looked at twice."""
 QUICK_S: Final = 30.0

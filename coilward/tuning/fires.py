@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from coilward.controller.estimating import LEAST_HEAT_SHARE
 from coilward.controller.remembering import WEAK_SHARE
 from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
@@ -23,8 +24,6 @@ SURGE: Final = 1.3
 """Heat after a reload of lively wood over the heat before (common practice, no source)."""
 NOT_WEAK: Final = 1.25
 """Over what the board takes for a radiator whose fans are lost."""
-LEAST_RECKONED: Final = 0.5
-"""Of the largest heat: the board never reckons its minimum flow with less."""
 FLOWS: Final = 60
 
 
@@ -61,7 +60,7 @@ def fire_at(heat_w: float, loop: Loop, derived: Derived) -> Fire:
         raise ValueError("a loop without a radiator has no fire that its valve could hold")
     whole_w_k, air_c, set_c = loop.radiator.fans_on_w_k, loop.room.air_c, derived.set_point_c
     lost_w = losses(loop, derived)
-    reckoned_w = max(heat_w, LEAST_RECKONED * 1e3 * loop.fire.largest_kw / ESTIMATE)
+    reckoned_w = max(heat_w, LEAST_HEAT_SHARE * 1e3 * loop.fire.largest_kw / ESTIMATE)
     litre_w_k = derived.water_w_per_lpm_k
     flow_lpm, share = derived.flow_open_lpm, 1.0
     for tried_lpm in np.geomspace(derived.flow_least_lpm, derived.flow_open_lpm, FLOWS):

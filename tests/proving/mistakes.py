@@ -123,8 +123,8 @@ MISTAKES: tuple[Defect, ...] = (
             "DUMP_LEAST_S = 1.0"),
     defect("no reserve on the heat", ESTIMATES, "HEAT_RESERVE = 1.25", "HEAT_RESERVE = 0.5"),
     defect("heat forgotten when the fire sleeps", ESTIMATES,
-            "    if heat_w < 0.5 * water.heat_largest_w:\n        heat_w = 0.5 * "
-            "water.heat_largest_w\n", ""),
+            "    if heat_w < LEAST_HEAT_SHARE * water.heat_largest_w:\n"
+            "        heat_w = LEAST_HEAT_SHARE * water.heat_largest_w\n", ""),
     defect("minimum flow reckoned to boiling and beyond", ESTIMATES,
             "room_k = limits.allow_c - seen.tank_c", "room_k = limits.boil_c + 60.0 - seen.tank_c"),
     defect("outage not counted", ESTIMATES,
