@@ -6,6 +6,7 @@ its floats, and its whole numbers (switches among them), each in the order of th
 
 from __future__ import annotations
 
+import math
 import struct
 import zlib
 from collections.abc import Sequence
@@ -105,6 +106,7 @@ def requests_of(mask: int) -> Requests:
     return Requests(*(bool(mask >> place & 1) for place in range(len(Requests._fields))))
 
 
+NAN = math.nan
 _DIGESTED = struct.Struct(f"<{len(FLOATS) + 2}d{len(WHOLES) + 5}q")
 
 
@@ -112,9 +114,11 @@ def digest(state: State, commands: Commands) -> int:
     """CRC-32 over a state and the commands that came with it: equal bits, equal digest.
 
     The floats as IEEE 754 doubles (the state's, then valve and fans), then the whole numbers in 64
-    bits (the state's, then pump, damper, dump, horn and permission), little-endian.
+    bits (the state's, then pump, damper, dump, horn and permission), little-endian. Every NaN
+    counts as the same one: machines differ in the sign that they give it.
     """
     floats, wholes = flat(state)
+    floats = [value if value == value else NAN for value in floats]
     pump, valve, fans, damper_open, dump_open, horn, may_light = commands
     return zlib.crc32(
         _DIGESTED.pack(

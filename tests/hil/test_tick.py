@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import struct
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -33,6 +35,18 @@ def test_every_number_counts_in_the_digest(place, whole_place):
         assert digest(unflat(changed, wholes), COMMANDS) != before
     other = [value ^ (index == whole_place) for index, value in enumerate(wholes)]
     assert digest(unflat(floats, other), COMMANDS) != before
+
+
+def test_every_nan_counts_as_the_same_one():
+    state = first_state(Rig().constants)
+    negative = struct.unpack("<d", b"\x00\x00\x00\x00\x00\x00\xf8\xff")[0]
+    floats, wholes = flat(state)
+    place = FLOATS.index("watch_slow_a_c")
+    digests = set()
+    for nan in (negative, float("nan")):
+        floats[place] = nan
+        digests.add(digest(unflat(floats, wholes), COMMANDS))
+    assert len(digests) == 1
 
 
 @pytest.mark.parametrize("place", range(len(Commands._fields)))
