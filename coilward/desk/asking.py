@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TextIO
@@ -13,6 +13,8 @@ from coilward.loop.units import split
 from coilward.measuring.readings import Column, Reading
 
 Ask = Callable[[str], str]
+Fill = Callable[[dict[str, str], Ask], str]
+"""Gives the text of a column from what was typed of its line so far; empty: ask for it."""
 
 
 def _ask(words: str) -> str:
@@ -29,8 +31,10 @@ def kept_name(instrument: str, today: date) -> Path:
     return next(path for path in map(Path, names) if not path.exists())
 
 
-def typed_readings(columns: Sequence[Column], keep: Path, ask: Ask = _ask) -> Iterator[Reading]:
-    """Readings as a person types them, until an empty line.
+def typed_readings(
+    columns: Sequence[Column], keep: Path, ask: Ask = _ask, fills: Mapping[str, Fill] | None = None
+) -> Iterator[Reading]:
+    """Readings as a person types them, until an empty line; ``fills`` gives what is not typed.
 
     Every line is put into `keep` as it is finished; Ctrl-C keeps the unfinished one there too, as a
     comment. A unit that was typed once holds for the lines after it.
@@ -41,19 +45,21 @@ def typed_readings(columns: Sequence[Column], keep: Path, ask: Ask = _ask) -> It
         with keep.open("x", encoding="utf-8") as table:
             _explain(columns, keep)
             table.write(", ".join(column.name for column in columns) + "\n")
-            yield from _lines(columns, table, ask)
+            yield from _lines(columns, table, ask, fills or {})
     except OSError as error:
         wanted = "a folder that can be written to, or a table in a file"
         reason = f"what is typed can't be kept ({error.strerror})"
         raise InputRefused([Fault(str(keep), None, "", "", reason, wanted)]) from None
 
 
-def _lines(columns: Sequence[Column], table: TextIO, ask: Ask) -> Iterator[Reading]:
+def _lines(
+    columns: Sequence[Column], table: TextIO, ask: Ask, fills: Mapping[str, Fill]
+) -> Iterator[Reading]:
     units: dict[str, str] = {}
     for number in range(1, 10_000):
         typed: dict[str, str] = {}
         try:
-            finished = _line(number, columns, typed, units, ask)
+            finished = _line(number, columns, typed, units, ask, fills)
         except (KeyboardInterrupt, EOFError) as stopped:
             if typed:
                 _keep(table, columns, typed, "# not finished: ")
@@ -72,14 +78,21 @@ def _lines(columns: Sequence[Column], table: TextIO, ask: Ask) -> Iterator[Readi
 
 
 def _line(
-    number: int, columns: Sequence[Column], typed: dict[str, str], units: dict[str, str], ask: Ask
-) -> bool:
+    number: int, columns: Sequence[Column], typed: dict[str, str], units: dict[str, str], ask: Ask,
+    fills: Mapping[str, Fill],
+) -> bool:  # fmt: skip
     """One reading into `typed`; False where nothing was typed at its first question."""
     for column in columns:
+        fill = fills.get(column.name)
         while True:
             unit = units.get(column.name, "")
             hint = f", {unit}" if unit else ""
-            text = ask(f"{number}  {column.name}{hint}: ").strip()
+            text = fill(typed, ask) if fill else ""
+            if text:
+                sys.stderr.write(f"{number}  {column.name}: {text}\n")
+            elif fill is None or (column.needed and column is not columns[0]):
+                text = ask(f"{number}  {column.name}{hint}: ").strip()
+            fill = None
             if not text and column is columns[0]:
                 return False
             if not text and not column.needed:

@@ -12,6 +12,7 @@ from coilward.desk.cautions import CAUTIONS
 from coilward.desk.certificate import Certificate, Here, Instrument
 from coilward.desk.console import heading, item, lead, out, say_files
 from coilward.desk.files import claim, deliver
+from coilward.desk.from_board import held
 from coilward.desk.reading import checked_loop
 from coilward.desk.report_json import plain_json
 from coilward.desk.rewriting import Rewrite, plan, put, say_rewrite, told
@@ -22,11 +23,11 @@ from coilward.loop.units import System
 from coilward.measuring.readings import Reading, from_csv, header
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterator
 
     from rich.console import Console
 
-    from coilward.measuring.readings import Column
+    from coilward.loop.model import Loop
 
 
 @dataclass(frozen=True)
@@ -34,6 +35,7 @@ class Asked:
     """What was typed on the command line."""
 
     table: str | None
+    port: str | None
     loop_name: str
     today: date
     write: bool
@@ -53,7 +55,7 @@ def calibrate(asked: Asked, instrument: Instrument) -> int:
     claim({"--page": asked.page_name, "--json": asked.json_name}, inputs)
     loop = checked_loop(asked.loop_name, asked.today)
     here = Here(loop, derive(loop, asked.today), asked.units or loop.units, asked.today)
-    readings = list(readings_for(asked, instrument, instrument.columns(loop)))
+    readings = list(readings_for(asked, instrument, loop))
     if not readings:
         raise InputRefused([_nothing(instrument)])
     certificate = instrument.certify(readings, here)
@@ -76,25 +78,35 @@ def calibrate(asked: Asked, instrument: Instrument) -> int:
     return 1 if certificate.against else 0
 
 
-def readings_for(
-    asked: Asked, instrument: Instrument, columns: Sequence[Column]
-) -> Iterable[Reading]:
-    """The readings of the table, or of a person at a terminal.
+def readings_for(asked: Asked, instrument: Instrument, loop: Loop) -> Iterator[Reading]:
+    """The readings of the table, of a connected board, or of a person at a terminal.
 
-    Raises InputRefused where there is neither.
+    Raises InputRefused where there is none of them, or both a table and a board.
     """
+    columns = instrument.columns(loop)
+    if asked.table and asked.port:
+        raise InputRefused([
+            Fault("--port", None, "", asked.port, "the readings are in a table already",
+                  "a table or a board, not both")
+        ])  # fmt: skip
     if asked.table:
         wanted = f"a text file (CSV) with {header(columns)} in its first line"
         file, text = text_of(asked.table, "table", (), str, wanted)
-        return from_csv(text, columns, file)
-    if sys.stdin.isatty():
-        return typed_readings(columns, kept_name(instrument.name, asked.today))
-    raise InputRefused([_nothing(instrument)])
+        yield from from_csv(text, columns, file)
+        return
+    if not sys.stdin.isatty():
+        raise InputRefused([_nothing(instrument)])
+    keep = kept_name(instrument.name, asked.today)
+    if not asked.port:
+        yield from typed_readings(columns, keep)
+        return
+    with held(asked.port, loop, asked.today, instrument.sensor) as board:
+        yield from typed_readings(columns, keep, fills=instrument.fills(board, loop))
 
 
 def source(asked: Asked) -> str:
     """Where the readings came from, for the certificate."""
-    return asked.table or "typed by hand"
+    return asked.table or (f"the board at {asked.port}" if asked.port else "typed by hand")
 
 
 def as_data(

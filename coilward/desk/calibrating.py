@@ -14,7 +14,7 @@ app = typer.Typer(
     rich_markup_mode="rich",
     help="Turn readings of an instrument into constants of a loop file, with a certificate. "
     "Readings are lines of a CSV table with its units in the first line; without a table they are "
-    "asked for.",
+    "asked for, and with a board connected it counts, times and reads by itself.",
     epilog="Example: coilward calibrate meter runs.csv --loop mine.toml --page meter.html",
 )
 
@@ -24,6 +24,12 @@ Table = Annotated[
 ]
 ForLoop = Annotated[
     str, typer.Option("--loop", metavar="LOOP", help="The loop file that it belongs to.")
+]
+Port = Annotated[
+    str | None,
+    typer.Option(
+        "--port", metavar="PORT", help="A connected board: a serial port, or socket://HOST:PORT."
+    ),
 ]
 Page = Annotated[
     str | None, typer.Option("--page", metavar="FILE", help="Write the certificate to print.")
@@ -46,6 +52,7 @@ TABLE_EPILOG = (
 def meter(
     loop: ForLoop,
     table: Table = None,
+    port: Port = None,
     step: Annotated[
         str, typer.Option("--step", help="Smallest step of the scale, or of the vessel.")
     ] = "50 g",
@@ -63,7 +70,7 @@ def meter(
     from coilward.desk.calibrate import Asked, calibrate
     from coilward.desk.certify.meter import instrument
 
-    asked = Asked(table, loop, day(on, loop), write, even_if_less_safe, page, json, units)
+    asked = Asked(table, port, loop, day(on, loop), write, even_if_less_safe, page, json, units)
     raise typer.Exit(calibrate(asked, instrument(step, repeat)))
 
 
@@ -80,6 +87,7 @@ def thermometer(
         str, typer.Option("--sensor", metavar="NAME", help="Its name in [sensors].")
     ],
     table: Table = None,
+    port: Port = None,
     step: Annotated[
         str | None,
         typer.Option("--step", help="Smallest step of the reading; 1 ohm, or the file's quantum."),
@@ -95,7 +103,7 @@ def thermometer(
     from coilward.desk.calibrate import Asked, calibrate
     from coilward.desk.certify.thermometer import instrument
 
-    asked = Asked(table, loop, day(on, loop), write, even_if_less_safe, page, json, units)
+    asked = Asked(table, port, loop, day(on, loop), write, even_if_less_safe, page, json, units)
     raise typer.Exit(calibrate(asked, instrument(sensor, step)))
 
 
@@ -108,6 +116,7 @@ def thermometer(
 def valve(
     loop: ForLoop,
     table: Table = None,
+    port: Port = None,
     shut: Annotated[
         float | None, typer.Option("--shut", help="Servo units at the shut end of the stroke.")
     ] = None,
@@ -125,7 +134,7 @@ def valve(
     from coilward.desk.calibrate import Asked, calibrate
     from coilward.desk.certify.valve import instrument
 
-    asked = Asked(table, loop, day(on, loop), write, even_if_less_safe, page, json, units)
+    asked = Asked(table, port, loop, day(on, loop), write, even_if_less_safe, page, json, units)
     raise typer.Exit(calibrate(asked, instrument(shut, opened)))
 
 
@@ -138,6 +147,7 @@ def valve(
 def pump(
     loop: ForLoop,
     table: Table = None,
+    port: Port = None,
     step: Annotated[
         str, typer.Option("--step", help="Smallest step of the ammeter.")
     ] = "0.01 A",
@@ -152,5 +162,5 @@ def pump(
     from coilward.desk.calibrate import Asked, calibrate
     from coilward.desk.certify.pump import instrument
 
-    asked = Asked(table, loop, day(on, loop), write, even_if_less_safe, page, json, units)
+    asked = Asked(table, port, loop, day(on, loop), write, even_if_less_safe, page, json, units)
     raise typer.Exit(calibrate(asked, instrument(step)))

@@ -7,6 +7,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from coilward.desk.from_board import Fills
+from coilward.hil.hand_held import HandHeld
 from coilward.loop.derived import Derived
 from coilward.loop.editing import Change
 from coilward.loop.errors import Fault, InputRefused
@@ -90,6 +92,10 @@ class Instrument:
     name: str
     columns: Callable[[Loop], Sequence[Column]]
     certify: Callable[[Sequence[Reading], Here], Certificate]
+    fills: Callable[[HandHeld, Loop], Fills]
+    """What of each line a connected board gives."""
+    sensor: str = ""
+    """The thermometer that hangs in a bath."""
 
 
 def parsed(option: str, typed: str, *quantities: Quantity) -> float:

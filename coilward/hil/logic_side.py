@@ -6,6 +6,7 @@ tick that comes again is answered again with the same words, and never decided t
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
 from typing import Any, NamedTuple
@@ -34,13 +35,17 @@ class Being(NamedTuple):
     """Checksum of the constants that it runs on; 0 for a board without logic."""
     tick_s: float
     program: str
+    outlet_most_c: float = math.nan
+    tank_most_c: float = math.nan
+    """What a board without logic shall trip at by itself; not known where it is not told."""
 
 
 def greeting(side: str, opened: int, being: Being) -> Values:
     """The values of a hello."""
     return {
         "table": TABLE, "side": side, "opened": opened, "constants": being.constants,
-        "tick_s": being.tick_s, "program": being.program,
+        "tick_s": being.tick_s, "program": being.program, "outlet_most_c": being.outlet_most_c,
+        "tank_most_c": being.tank_most_c,
     }  # fmt: skip
 
 
@@ -62,7 +67,10 @@ class LogicSide:
     ) -> None:  # fmt: skip
         """``bench`` lets the plant set the state and restart the logic; ``told`` gets each tick."""
         self.link, self.convert, self.constants, self.state = link, convert, constants, state
-        self.being = Being(constants.checksum, constants.tick_s, program)
+        limits = constants.limits
+        self.being = Being(
+            constants.checksum, constants.tick_s, program, limits.outlet_hh_c, limits.tank_hh_c
+        )
         self.bench, self.decides, self._told = bench, decides, told
         self.greeted: Values | None = None
         """What the plant said of itself; None before it did."""
@@ -86,6 +94,11 @@ class LogicSide:
         for frame in frames:
             self.handle(frame)
         return len(frames)
+
+    def leave(self) -> None:
+        """Tell the plant that nobody decides from here on. Raises LinkLost."""
+        if self.greeted is not None:
+            self.link.send(self.tick or 0, ("bye", {}))
 
     def handle(self, frame: Frame) -> None:
         """One line of the plant; what belongs to another session is passed over."""

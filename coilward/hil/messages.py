@@ -69,6 +69,8 @@ HELLO = Message(
         Field("constants", "whole", "checksum of the constants that the side runs on; 0 for none"),
         Field("tick_s", "float", "seconds between two ticks"),
         Field("program", "word", "what runs there, and its version"),
+        Field("outlet_most_c", "float", "over this a board without logic trips by itself"),
+        Field("tank_most_c", "float", "the same of the tank"),
     ), ("table", "side", "opened", "constants", "tick_s", "program"),
 )  # fmt: skip
 COIL = Message(
@@ -164,6 +166,10 @@ DONE = Message(
         Field("digest", "whole", "CRC-32 over the state as it is now, with all commands 0"),
     ), ("count", "digest"),
 )  # fmt: skip
+BYE = Message(
+    "bye", ("logic",), "Nobody decides from here on. A board takes it only where the last decision "
+    "held that there is no fire; its outputs then stay as they are, without its dead-man.", (),
+)  # fmt: skip
 
 
 def _memory() -> tuple[Message, ...]:
@@ -187,7 +193,7 @@ MEMORY = _memory()
 MESSAGES: dict[str, Message] = {
     message.name: message
     for message in (
-        HELLO, *TICK_PARTS, COMMANDS, DECIDED, AGAIN, REFUSE, RESTART, DONE, *MEMORY,
+        HELLO, *TICK_PARTS, COMMANDS, DECIDED, AGAIN, REFUSE, RESTART, DONE, BYE, *MEMORY,
     )
 }  # fmt: skip
 RAW = tuple(

@@ -10,7 +10,7 @@ import secrets
 import time
 from typing import NamedTuple
 
-from coilward.controller.state import State
+from coilward.controller.state import NO, State
 from coilward.controller.types import Commands, Requests
 from coilward.hil.frames import Frame, Value, Values, number
 from coilward.hil.link import Link, LinkLost
@@ -60,6 +60,10 @@ class PlantSide:
         """Times that lines of a tick were sent once more."""
         self.odd = 0
         """Answers with a command out of its range: none of them is ever obeyed."""
+        self.last: Told | None = None
+        """What the logic last held true."""
+        self.left = False
+        """The logic has taken its leave, with no fire in: nothing is amiss while it is away."""
         self._opened = 0
         self._hello_s = -HELLO_EVERY_S
         self._tick: int | None = None
@@ -106,6 +110,7 @@ class PlantSide:
                 if reason:
                     raise Refused(reason)
                 self.logic, self.link.session = frame.values, self._opened
+                self.left = False
         elif frame.name == "refuse" and frame.session in (0, self.link.session):
             raise Refused(str(frame.values["reason"]))
         elif self.logic is None or frame.session != self.link.session:
@@ -113,13 +118,16 @@ class PlantSide:
         elif frame.name == "done":
             if frame.values["count"] == self._restarts:
                 self._done = int(frame.values["digest"])
+        elif frame.name == "bye":
+            if self.last is not None and self.last.fire == NO:
+                self.left, self.logic = True, None
         elif frame.tick != self._tick:
             return
         elif frame.name == "commands":
             self._commands = commands_of(frame.values)
             self.odd += self._commands is None
         elif frame.name == "decided":
-            self._told = Told(*(int(frame.values[name]) for name in Told._fields))
+            self._told = self.last = Told(*(int(frame.values[name]) for name in Told._fields))
         elif frame.name == "again":
             self._send(int(frame.values["parts"]))
 

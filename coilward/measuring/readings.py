@@ -1,7 +1,7 @@
 """Readings, one line at a time, from wherever they come: a file, a person, a board.
 
-An instrument asks for columns. Whatever gives lines (`from_csv`, a prompt, later a live board) is
-an iterator of `Reading`, so that the sums never know where a reading came from. In a CSV file the
+An instrument asks for columns. Whatever gives lines (`from_csv`, a prompt, a live board) is an
+iterator of `Reading`, so that the sums never know where a reading came from. In a CSV file the
 first line names the columns with their units, "pulses, mass kg, water degC"; a cell may carry
 its own unit. Lines that start with # and empty lines are left out.
 """

@@ -96,6 +96,13 @@ def crossing(steps: Sequence[Step], wanted_lpm: float = CRACK_LPM) -> float | No
     return None
 
 
+def stroke_of(position: float, shut: float | None, opened: float | None) -> float:
+    """The stroke, 0 shut to 1 open, of a share of it, or of servo units with both ends given."""
+    if shut is None or opened is None:
+        return position
+    return (position - shut) / (opened - shut)
+
+
 def steps_of(readings: Sequence[Reading], shut: float | None, opened: float | None) -> list[Step]:
     """The runs, with strokes from shut (0) to open (1).
 
@@ -110,10 +117,10 @@ def steps_of(readings: Sequence[Reading], shut: float | None, opened: float | No
         if math.isnan(flow):
             wanted = "flow 0.4 L/min, or mass 2.1 kg and time 60 s"
             faults.append(each.fault("flow", "neither a flow nor mass and time are there", wanted))
+        stroke = stroke_of(position, shut, opened)
         if shut is None or opened is None:
-            stroke, wanted = position, "a share from 0 to 100 %, or --shut and --open as well"
+            wanted = "a share from 0 to 100 %, or --shut and --open as well"
         else:
-            stroke = (position - shut) / (opened - shut)
             wanted = f"a position from {shut:g} to {opened:g}"
         if not -1e-9 <= stroke <= 1 + 1e-9:
             faults.append(each.fault("position", "this is off the stroke", wanted))

@@ -35,7 +35,8 @@ def test_the_examples_of_calibrating_run_as_printed(tmp_path, monkeypatch, capsy
     (tmp_path / "mine.toml").write_text(loop_text("greenhouse"), encoding="utf-8")
     for name, table in re.findall(r"```csv\n# (\S+)\n(.*?)```", text, re.S):
         (tmp_path / name).write_text(table, encoding="utf-8")
-    [block] = re.findall(r"```sh\n(.*?)```", text, re.S)
+    block, live = re.findall(r"```sh\n(.*?)```", text, re.S)
+    assert "--port" in live, "needs a board, and is shown with one in test_calibrate_live.py"
     commands = block.splitlines()
     assert len(commands) == 4
     for command in commands:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from coilward.desk.certificate import Certificate, Dot, Here, Instrument, Picture, parsed
+from coilward.desk.from_board import meter_fills
 from coilward.loop.editing import Change
 from coilward.loop.units import KILOGRAMS, LITRES, SHARE, System, convert, show
 from coilward.measuring.meter import COLUMNS, Meter, Point, calibrate
@@ -44,7 +45,10 @@ def instrument(step: str, repeat: str) -> Instrument:
         found = calibrate(readings, present, step_kg=step_kg, step_l=step_l, spread=spread)
         return _certificate(found, here, present)
 
-    return Instrument("meter", lambda _: COLUMNS, certify)
+    return Instrument(
+        "meter", lambda _: COLUMNS, certify,
+        lambda board, _: meter_fills(board),
+    )
 
 
 def _certificate(found: Meter, here: Here, present: float) -> Certificate:

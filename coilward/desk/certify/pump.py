@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from coilward.desk.certificate import Certificate, Dot, Here, Instrument, Picture, parsed
+from coilward.desk.from_board import pump_fills
 from coilward.loop.editing import Change
 from coilward.loop.units import AMPERES, show
 from coilward.measuring.pump import COLUMNS, STATES, Currents, calibrate
@@ -30,7 +31,10 @@ def instrument(step: str) -> Instrument:
         found = calibrate(readings, step_a=parsed("--step", step, AMPERES))
         return _certificate(found, here)
 
-    return Instrument("pump", lambda _: COLUMNS, certify)
+    return Instrument(
+        "pump", lambda _: COLUMNS, certify,
+        lambda board, _: pump_fills(board),
+    )
 
 
 def _certificate(found: Currents, here: Here) -> Certificate:

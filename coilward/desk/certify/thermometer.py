@@ -8,6 +8,7 @@ from typing import Final
 
 from coilward.controller.facts import LINE_COLD_C
 from coilward.desk.certificate import Certificate, Dot, Here, Instrument, Picture, parsed
+from coilward.desk.from_board import thermometer_fills
 from coilward.loop.derived import Derived
 from coilward.loop.editing import Change
 from coilward.loop.errors import Fault, InputRefused
@@ -79,7 +80,10 @@ def instrument(sensor: str, step: str | None) -> Instrument:
         )  # fmt: skip
         return _certificate(found, sensor, fitted, here)
 
-    return Instrument("thermometer", lambda loop: columns(_fitted(loop, sensor).kind), certify)
+    return Instrument(
+        "thermometer", lambda loop: columns(_fitted(loop, sensor).kind), certify,
+        lambda board, loop: thermometer_fills(board, sensor, loop), sensor,
+    )
 
 
 def _fitted(loop: Loop, sensor: str) -> Thermometer:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from coilward.desk.certificate import Certificate, Dot, Here, Instrument, Picture
+from coilward.desk.from_board import valve_fills
 from coilward.loop.editing import Change
 from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.hydraulics import flow_lpm, system_coefficients
@@ -50,7 +51,10 @@ def instrument(shut: float | None, opened: float | None) -> Instrument:
         found = calibrate(readings, system_coefficients(here.loop), shut, opened)
         return _certificate(found, here, (shut, opened))
 
-    return Instrument("valve", lambda _: COLUMNS, certify)
+    return Instrument(
+        "valve", lambda _: COLUMNS, certify,
+        lambda board, _: valve_fills(board, shut, opened),
+    )
 
 
 def _certificate(
