@@ -126,7 +126,8 @@ def unpacked(
     blobs: Sequence[bytes], rows: int, layout: Layout, groups: Sequence[str] = BLOBS
 ) -> Words:
     """The words of these blobs. Raises ValueError where the bytes are damaged."""
-    words = np.zeros((len(layout.names), rows), np.uint64)
+    make = np.empty if len(groups) == len(BLOBS) else np.zeros
+    words = make((len(layout.names), rows), np.uint64)
     for group, blob in zip(groups, blobs, strict=True):
         places = layout.places[group]
         words[places] = unpack(blob, len(places), rows)

@@ -109,9 +109,8 @@ def tick_of(row: bytes) -> Tick:
     )
     state = unflat(floats, wholes[_OWN_WHOLES:])
     raw = struct.unpack_from(f"<{came}d", row, _ROW.size)
-    return Tick(
-        number, wall_s, late_s, raw, Readings(*values[:size]), requests_of(mask), commands, state
-    )
+    readings = Readings._make(values[:size])
+    return Tick(number, wall_s, late_s, raw, readings, requests_of(mask), commands, state)
 
 
 _STATE: Final = struct.Struct(

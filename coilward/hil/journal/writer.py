@@ -90,8 +90,11 @@ class Writer:
         """A line of a person: wood, wind, an opened lid."""
         self._put(("note", text, wall_s))
 
-    def close(self, timeout_s: float = 30.0) -> None:
-        """Write what waits and end the thread; what can't be written in that time is lost."""
+    def close(self, timeout_s: float | None = 30.0) -> None:
+        """Write what waits and end the thread; what can't be written in that time is lost.
+
+        None waits as long as it takes.
+        """
         self._closing.set()
         self._thread.join(timeout_s)
 
