@@ -295,6 +295,38 @@ def learn(
     )
 
 
+@app.command(epilog="Example: coilward run mine.toml --port /dev/ttyUSB0 --journal winter.journal")
+def run(
+    loop: LoopName,
+    port: Annotated[
+        str | None,
+        typer.Option("--port", metavar="PORT", help="The board: a serial port, or socket://..."),
+    ] = None,
+    pretend: Annotated[
+        bool, typer.Option("--pretend", help="A pretended board with a pretended loop behind it.")
+    ] = False,
+    night: Annotated[
+        str, typer.Option("--night", metavar="NIGHT", help="What happens to the pretended loop.")
+    ] = "quiet",
+    times: Annotated[
+        float,
+        typer.Option("--times", min=0.1, max=50, help="So much faster the pretended night runs."),
+    ] = 1.0,
+    journal: Annotated[
+        str | None,
+        typer.Option("--journal", metavar="FILE", help="Where every tick is kept; LOOP.journal."),
+    ] = None,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Drive a board: decide, keep a journal, and tell what is done and why."""
+    from coilward.desk.run import Asked, run_loop
+
+    raise typer.Exit(
+        run_loop(Asked(loop, day(on, loop), port, pretend, night, times, journal, units))
+    )
+
+
 @app.command(epilog="Example: coilward loops greenhouse > my-loop.toml")
 def loops(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Print this one.")] = None,

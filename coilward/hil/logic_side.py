@@ -64,19 +64,25 @@ class LogicSide:
     def __init__(
         self, link: Link, convert: Converter, constants: Constants, state: State, *,
         program: str, bench: bool, decides: Decide = decide, told: Callable[[Tick], None] | None,
+        asks: Callable[[], Requests] | None = None,
     ) -> None:  # fmt: skip
-        """``bench`` lets the plant set the state and restart the logic; ``told`` gets each tick."""
+        """``bench`` lets the plant set the state and restart the logic; ``told`` gets each tick.
+
+        ``asks`` gives what is asked for on this side, beside the plant's buttons.
+        """
         self.link, self.convert, self.constants, self.state = link, convert, constants, state
         limits = constants.limits
         self.being = Being(
             constants.checksum, constants.tick_s, program, limits.outlet_hh_c, limits.tank_hh_c
         )
-        self.bench, self.decides, self._told = bench, decides, told
+        self.bench, self.decides, self._told, self._asks = bench, decides, told, asks
         self.greeted: Values | None = None
         """What the plant said of itself; None before it did."""
         self.refused = ""
-        self.away_s: float | None = None
-        """How long this side was away before its first tick; taken over the plant's own word."""
+        self.away: Callable[[Readings], float] | None = None
+        """Tells at the first tick how long this side was away: the plant's own word counts else."""
+        self.horn_least = 0
+        """The horn sounds at least so: a test of it."""
         self.tick: int | None = None
         """The last tick that was decided."""
         self._parts: dict[int, dict[str, Values]] = {}
@@ -144,13 +150,15 @@ class LogicSide:
     def _decide(self, tick: int, values: Values) -> None:
         self._parts = {late: parts for late, parts in self._parts.items() if late > tick}
         readings = self.convert.readings(values)
-        if self.away_s is not None:
-            readings = readings._replace(outage_s=self.away_s)
-            self.away_s = None
-        requests = Requests(*(values.get(name, 0) == 1 for name in Requests._fields))
+        if self.away is not None:
+            readings = readings._replace(outage_s=self.away(readings))
+            self.away = None
+        requests = self._requests(values)
         decision = self.decides(readings, requests, self.state, self.constants)
         self.state, self.tick = decision.state, tick
-        self._answer = told_commands(decision.commands), told_state(*decision)
+        commands = told_commands(decision.commands)
+        commands["horn"] = max(decision.commands.horn, self.horn_least)
+        self._answer = commands, told_state(*decision)
         self._say()
         if self._told is not None:
             raw = tuple(number(values, name) for name in RAW)
@@ -158,6 +166,12 @@ class LogicSide:
                 Tick(tick, time.time(), self._late_s(tick), raw, readings, requests,
                      decision.commands, decision.state)
             )  # fmt: skip
+
+    def _requests(self, values: Values) -> Requests:
+        here = self._asks() if self._asks else Requests()
+        return Requests(
+            *(values.get(name, 0) == 1 or getattr(here, name) for name in Requests._fields)
+        )
 
     def _late_s(self, tick: int) -> float:
         """Seconds after the earliest moment at which this tick could have come, by all so far."""

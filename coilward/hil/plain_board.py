@@ -33,9 +33,10 @@ from coilward.measuring.thermometer import TYPICAL, ntc_ohm
 from coilward.simulator import slots as at
 from coilward.simulator.bench import Bench
 from coilward.simulator.logic import Logic
-from coilward.simulator.night import read_night
+from coilward.simulator.night import Night, read_night
 from coilward.simulator.rehearsal import Rehearsal
 
+GREETS_EVERY_S = 1.0
 ANSWER_SHARE = 0.8
 """Of a tick: the rest is for moving the plant on."""
 
@@ -67,8 +68,7 @@ class PlainBoard:
             if (fitted := getattr(loop.sensors, name)) and fitted.kind == "ntc" and not fitted.ntc
         ]  # fmt: skip
         self._began_s: float | None = None
-        self._asked_anew = False
-        """A new session is open since the other side took its leave."""
+        self._greets_at_s = 0.0
 
     def logic(self) -> Logic:
         """Stands in a night's closed loop for whoever decides at the other end."""
@@ -107,10 +107,7 @@ class PlainBoard:
         try:
             if not self.pace.lockstep:
                 self._wait_until_due(wall_s)
-            silent = self.alone_s >= SILENT_S and self.side.logic is not None
-            if silent or (self.side.left and not self._asked_anew):
-                self.side.open()
-            self._asked_anew = self.side.left
+            self._greet_again()
             self.side.begin(self.tick, self._raw(readings), requests)
             alone = self.alone_s >= SILENT_S
             within_s = SILENT_S if self.pace.lockstep and not alone else ANSWER_SHARE * wall_s
@@ -123,6 +120,13 @@ class PlainBoard:
         elif self.side.logic is not None:
             self._take_limits(self.side.logic)
         return answer
+
+    def _greet_again(self) -> None:
+        """Ask for a new session now and then, while nobody answers or somebody took leave."""
+        alone = self.alone_s >= SILENT_S or self.side.left
+        if alone and time.monotonic() >= self._greets_at_s:
+            self._greets_at_s = time.monotonic() + GREETS_EVERY_S
+            self.side.open()
 
     def _take_limits(self, logic: Values) -> None:
         limits = number(logic, "outlet_most_c"), number(logic, "tank_most_c")
@@ -188,15 +192,14 @@ def main(arguments: list[str]) -> None:
     being = Being(0, loop.tick_s, f"coilward-plain-board-{__version__}")
     board = PlainBoard(PlantSide(Link(end), being), loop, Pace(asked.lockstep, asked.times))
     bench = Bench(loop, asked.today, "interpreted", board.logic())
-    rehearsal = settled(board, bench, asked.night, asked.seed)
+    rehearsal = settled(board, bench, read_night(asked.night), asked.seed)
     sys.stdout.write(f"{end.url}\n")
     sys.stdout.flush()
     rehearsal.play(None)
 
 
-def settled(board: PlainBoard, bench: Bench, night_name: str, seed: int) -> Rehearsal:
+def settled(board: PlainBoard, bench: Bench, night: Night, seed: int) -> Rehearsal:
     """A night behind the board's pins, at its first tick."""
-    night = read_night(night_name)
     board.rehearsal = Rehearsal(bench, night, bench.start(night), seed)
     return board.rehearsal
 

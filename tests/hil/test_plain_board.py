@@ -17,6 +17,7 @@ from coilward.hil.dead_man import OUTLET_MOST_C, OwnTrips, safe
 from coilward.hil.link import LinkLost
 from coilward.hil.plain_board import Pace, PlainBoard, settled
 from coilward.simulator.bench import Bench
+from coilward.simulator.night import read_night
 from tests.controller.rig import healthy
 from tests.hil.pairs import CONSTANTS, LOOP, TODAY, pair
 
@@ -112,7 +113,7 @@ class Played:
     def __init__(self, monkeypatch):
         for module, name, value in [
             (plant_side, "AGAIN_S", 0.001), (plant_side, "HELLO_EVERY_S", 0.0),
-            (plain_board, "SILENT_S", 0.02),
+            (plain_board, "SILENT_S", 0.02), (plain_board, "GREETS_EVERY_S", 0.0),
         ]:  # fmt: skip
             monkeypatch.setattr(module, name, value)
         self.wires = []
@@ -196,12 +197,17 @@ def test_nobody_takes_leave_of_a_fire(played):
     assert [played.tick() for _ in range(4)][-1] == safe(before)
 
 
-def test_a_whole_night_behind_a_plain_board(monkeypatch):
-    """Lockstep in one process: the dump opens and the damper shuts over the wire."""
+def test_a_night_behind_a_plain_board(monkeypatch):
+    """In lockstep, until after the pump has died."""
     played = Played(monkeypatch)
     played.logic.state = first_state(CONSTANTS, PHASES.index("run"), YES)
     bench = Bench(LOOP, TODAY, "interpreted", played.board.logic())
-    rehearsal = settled(played.board, bench, "pump-dies", 1)
+    night = read_night("pump-dies")
+    (dies,) = [moment for moment in night.moment if moment.do == "fault"]
+    short = night.model_copy(update={"duration_s": 120.0, "moment": [
+        dies.model_copy(update={"at_s": 60.0}),
+    ]})  # fmt: skip
+    rehearsal = settled(played.board, bench, short, 1)
     rehearsal.play(None)
     phases = [PHASES[entry.phase] for entry in rehearsal.log]
     assert "no-flow fault" in phases

@@ -252,9 +252,9 @@ def test_a_logic_side_tells_each_tick_once():
 def test_the_time_away_is_told_at_the_first_tick_alone():
     told = []
     plant, board = pair()
-    board._told, board.away_s = told.append, 7.5
+    board._told, board.away = told.append, lambda readings: 7.5 + readings.time_s
     plant.greet(1.0)
     for tick in (1, 2):
         plant.exchange(tick, raw_at(0.25 * tick), QUIET, 1.0)
-    assert told[0].readings.outage_s == 7.5
-    assert told[1].readings.outage_s != 7.5
+    assert told[0].readings.outage_s == 7.75
+    assert told[1].readings.outage_s != 7.75
