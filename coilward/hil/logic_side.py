@@ -15,6 +15,7 @@ from coilward.controller.decide import Decision, decide
 from coilward.controller.state import State, after_reboot
 from coilward.controller.types import Commands, Readings, Requests
 from coilward.hil.converting import Converter
+from coilward.hil.dead_man import DeadMan, safe_outputs
 from coilward.hil.frames import Frame, Values, number
 from coilward.hil.link import Link
 from coilward.hil.messages import MEMORY, RAW, TABLE, TICK_PARTS
@@ -67,6 +68,10 @@ class LogicSide:
         self.greeted: Values | None = None
         """What the plant said of itself; None before it did."""
         self.refused = ""
+        self.clock = time.monotonic
+        self.dead_man = DeadMan()
+        self.outputs = NOTHING
+        """What the outputs are told now."""
         self.away_s: float | None = None
         """How long this side was away before its first tick; taken over the plant's own word."""
         self.tick: int | None = None
@@ -85,6 +90,8 @@ class LogicSide:
         frames = self.link.receive()
         for frame in frames:
             self.handle(frame)
+        if self.bench and self.tick is not None and self.dead_man.acts(self.clock()):
+            self._fall_silent(self.tick)
         return len(frames)
 
     def handle(self, frame: Frame) -> None:
@@ -93,7 +100,12 @@ class LogicSide:
             self._greet(frame)
         elif self.greeted is None or frame.session != self.link.session:
             return
-        elif frame.name in PART_OF:
+        else:
+            self._heard(frame)
+
+    def _heard(self, frame: Frame) -> None:
+        self.dead_man.heard(self.clock())
+        if frame.name in PART_OF:
             self._part(frame)
         elif frame.name in MEMORY_NAMES:
             self._remember(frame)
@@ -112,6 +124,7 @@ class LogicSide:
         self.link.session = opened
         if self.greeted is None or self.greeted["opened"] != opened:
             self._parts.clear()
+            self.dead_man.begin()
             self.tick, self._answer, self._earliest_s, self._restarts = None, None, None, 0
         self.greeted = frame.values
 
@@ -136,8 +149,9 @@ class LogicSide:
             self.away_s = None
         requests = Requests(*(values.get(name, 0) == 1 for name in Requests._fields))
         decision = self.decides(readings, requests, self.state, self.constants)
-        self.state, self.tick = decision.state, tick
-        self._answer = told_commands(decision.commands), told_state(*decision)
+        self.state, self.tick, self.outputs = decision.state, tick, decision.commands
+        decided = {**told_state(*decision), "silent": self.dead_man.count}
+        self._answer = told_commands(decision.commands), decided
         self._say()
         if self._told is not None:
             raw = tuple(number(values, name) for name in RAW)
@@ -157,6 +171,11 @@ class LogicSide:
         if self._answer is not None and self.tick is not None:
             commands, decided = self._answer
             self.link.send(self.tick, ("commands", commands), ("decided", decided))
+
+    def _fall_silent(self, tick: int) -> None:
+        self.outputs = safe_outputs(self.outputs, self.state)
+        told: Values = {"count": self.dead_man.count, **told_commands(self.outputs)}
+        self.link.send(tick, ("silent", told))
 
     def _remember(self, frame: Frame) -> None:
         if not self.bench:

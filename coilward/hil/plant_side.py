@@ -35,6 +35,7 @@ class Told(NamedTuple):
     latched: int
     first_out: int
     digest: int
+    silent: int
 
 
 class Answer(NamedTuple):
@@ -60,6 +61,8 @@ class PlantSide:
         """Times that lines of a tick were sent once more."""
         self.odd = 0
         """Answers with a command out of its range: none of them is ever obeyed."""
+        self.silent: Values | None = None
+        """What a bench board told in its last silence in this session."""
         self._opened = 0
         self._hello_s = -HELLO_EVERY_S
         self._tick: int | None = None
@@ -74,7 +77,7 @@ class PlantSide:
     def open(self) -> None:
         """Begin a session: the logic has to greet before anything else counts."""
         self._opened = 1 + secrets.randbelow(0xFFFF)
-        self.logic, self._restarts, self._tick = None, 0, None
+        self.logic, self._restarts, self._tick, self.silent = None, 0, None, None
         self._hello_s = -HELLO_EVERY_S
 
     def greet(self, within_s: float) -> Values:
@@ -113,6 +116,8 @@ class PlantSide:
         elif frame.name == "done":
             if frame.values["count"] == self._restarts:
                 self._done = int(frame.values["digest"])
+        elif frame.name == "silent":
+            self.silent = frame.values
         elif frame.tick != self._tick:
             return
         elif frame.name == "commands":
