@@ -66,6 +66,7 @@ class Player:
         self.opens, self.constants, self.convert, self.paced = opens, constants, convert, paced
         self.being = Being(constants.checksum, constants.tick_s, f"coilward-bench-{__version__}")
         self.times = Times()
+        self.clock = time.monotonic
         self.greets_s, self.answers_s = GREETS_S, ANSWERS_S
         self.ticks = 0
         """Ticks of all sessions that are over."""
@@ -73,7 +74,9 @@ class Player:
         self.side = self._side(opens())
 
     def _side(self, port: Port) -> TimedSide:
-        return TimedSide(Link(port), self.being, self.times, paced=self.paced)
+        link = Link(port)
+        link.clock = self.clock
+        return TimedSide(link, self.being, self.times, paced=self.paced)
 
     def greet(self) -> Values:
         """A new session, and what the board says of itself. Raises Refused, LinkLost."""

@@ -98,7 +98,6 @@ class Report:
     """What the board says of itself."""
     silent: Silent | None = None
     rows: list[RowTimes] = field(default_factory=list)
-    after: list[WireTrial] = field(default_factory=list)
     wires: list[WireTrial] = field(default_factory=list)
     faults: list[Played] = field(default_factory=list)
     nights: list[Played] = field(default_factory=list)

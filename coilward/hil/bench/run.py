@@ -18,6 +18,7 @@ from coilward.hil.bench.wires import try_wires
 from coilward.hil.converting import converter
 from coilward.hil.link import LinkLost
 from coilward.hil.plant_side import Refused
+from coilward.loop.errors import InputRefused
 from coilward.loop.model import Loop
 from coilward.simulator.bench import Bench
 from coilward.simulator.night import Night
@@ -25,6 +26,8 @@ from coilward.simulator.night import Night
 LATE_SHARE: Final = 0.01
 """So many answers may take longer than a tick: the other end of a wire may be busy once."""
 SILENCES: Final = 3
+PARTS: Final = ("identity", "dead-man", "wire", "interlocks", "faults of the catalogue", "nights")
+"""In the order in which they are played."""
 
 
 class Plan(NamedTuple):
@@ -71,18 +74,22 @@ def _parts(
     progress("the loop settles", 0, 1)
     ground = grounds(reference)
     theatre = Theatre(player, loop, plan.today, ground)
-    parts: tuple[tuple[str, Callable[[], None]], ...] = (
-        ("identity", lambda: identify(player, report)),
-        ("dead-man", lambda: go_silent(player, ground.burning, report, SILENCES)),
-        ("wire", lambda: try_wires(player, ground.burning, report, progress)),
-        ("interlocks", lambda: measure(player, ground, reference.derived, report, progress)),
-        ("faults of the catalogue", lambda: play_faults(theatre, loop, report, progress)),
-        ("nights", lambda: play_nights(theatre, plan.nights, report, progress)),
+    parts: tuple[Callable[[], None], ...] = (
+        lambda: identify(player, report),
+        lambda: go_silent(player, ground.burning, report, SILENCES),
+        lambda: try_wires(player, ground.burning, report, progress),
+        lambda: measure(player, ground, reference.derived, report, progress),
+        lambda: play_faults(theatre, loop, report, progress),
+        lambda: play_nights(theatre, plan.nights, report, progress),
     )
-    for name, part in parts:
+    for name, part in zip(PARTS, parts, strict=True):
         progress(name, 0, 1)
         try:
             part()
+        except InputRefused as refused:
+            report.find(name, f"the port is gone: {refused.faults[0]}")
+            report.gone = True
+            return
         except Refused as refused:
             report.find(name, f"the board does not talk to this plant: {refused}")
             report.gone = True
@@ -101,6 +108,6 @@ def _back(player: Player) -> bool:
     try:
         player.replug()
         player.greet()
-    except (LinkLost, Refused):
+    except (LinkLost, Refused, InputRefused):
         return False
     return True
