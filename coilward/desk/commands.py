@@ -327,6 +327,44 @@ def run(
     )
 
 
+@app.command(epilog="Example: coilward bench greenhouse --pretend --page bench.html")
+def bench(
+    loop: LoopName,
+    port: Annotated[
+        str | None,
+        typer.Option("--port", metavar="PORT", help="The board: COM3, a device, socket://HOST:N."),
+    ] = None,
+    pretend: Annotated[
+        bool, typer.Option("--pretend", help="A pretended board, to see what the bench does.")
+    ] = False,
+    night: Annotated[
+        list[str] | None,
+        typer.Option("--night", metavar="NIGHT", help="A night to play, once or more often."),
+    ] = None,
+    repeats: Annotated[
+        int, typer.Option("--repeats", min=1, help="Times that each interlock is provoked.")
+    ] = 100,
+    clock: Annotated[
+        bool, typer.Option("--clock", help="Against the clock, a tick when it is due.")
+    ] = False,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
+    ] = 1,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write the page to print and sign.")
+    ] = None,
+    json: Json = None,
+    on: Day = None,
+) -> None:
+    """Play the plant to a board: time every interlock, inject faults, compare each tick."""
+    from coilward.desk.bench import Wanted, bench_loop
+
+    wanted = Wanted(port, pretend, night or [], repeats, clock, seed)
+    raise typer.Exit(
+        bench_loop(loop, wanted, today=day(on, loop), json_name=json, page_name=page)
+    )
+
+
 @app.command(epilog="Example: coilward loops greenhouse > my-loop.toml")
 def loops(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Print this one.")] = None,

@@ -29,10 +29,11 @@ from coilward.controller.causing import (
 from coilward.controller.constants import debounce_s
 from coilward.controller.sensing import TRUSTED_LPM
 from coilward.desk.times import span
+from coilward.hil.bench import rows
 from coilward.loop.units import System, show
 
 if TYPE_CHECKING:
-    from coilward.controller.constants import Constants, Fitted
+    from coilward.controller.constants import Constants
     from coilward.controller.interlocks import Row
     from coilward.loop.derived import Derived
     from coilward.loop.model import Loop
@@ -141,15 +142,8 @@ def waits_s(row: Row, here: Setting) -> float:
 
 
 def limit_s(row: Row, here: Setting) -> float:
-    """From the true cause to the moving actuator at most, s, without the lag of a thermometer.
-
-    The refill window follows the fire: at the largest it is shortest.
-    """
-    if row.limit_s == "refill_window":
-        return here.derived.window_largest_s
-    if row.limit_s == "low_flow_total_s":
-        return here.derived.low_flow_total_s
-    return float(row.limit_s)
+    """The row's limit in this loop, s; see `coilward.hil.bench.rows`."""
+    return rows.limit_s(row, here.derived)
 
 
 def limit(row: Row, here: Setting) -> str:
@@ -176,38 +170,9 @@ def effects(row: Row) -> list[tuple[str, str]]:
     return [(name, code) for name, code in found if code != "="] + [("horn", HORN[row.horn])]
 
 
-_CHANNELS: Final[dict[str, Callable[[Fitted], bool]]] = {
-    "metal": lambda fitted: fitted.metal,
-    "level": lambda fitted: fitted.level,
-    "line": lambda fitted: fitted.line,
-    "current": lambda fitted: fitted.current,
-    "co": lambda fitted: fitted.co,
-    "smoke": lambda fitted: fitted.smoke,
-    "vent": lambda fitted: fitted.vent,
-    "damper": lambda fitted: fitted.damper_switch,
-    "radiator": lambda fitted: fitted.radiator_outlet,
-    "people": lambda fitted: fitted.tub or fitted.room,
-}
-MEASURED: Final[dict[str, str]] = {
-    "metal": "coil metal", "co": "carbon monoxide", "vent": "wet vent", "line": "outdoor line",
-    "damper": "shut damper", "radiator": "radiator outlet", "people": "room air",
-    "current": "pump current", "level": "tank level",
-}  # fmt: skip
-"""What is not measured, where a row is not at work."""
-_ALSO: Final[dict[str, tuple[str, Callable[[Fitted], bool]]]] = {
-    "C10": ("coil metal", lambda fitted: fitted.metal),
-    "C21": ("fan current", lambda fitted: fitted.fan_current),
-}
-
-
 def absent(row: Row, here: Setting) -> str:
     """What this loop does not have and the row hangs on; empty where the row is at work."""
-    fitted = here.constants.fitted
-    if row.hangs_on in _CHANNELS and not _CHANNELS[row.hangs_on](fitted):
-        return MEASURED.get(row.hangs_on, row.hangs_on)
-    if row.name in _ALSO and not _ALSO[row.name][1](fitted):
-        return _ALSO[row.name][0]
-    return ""
+    return rows.absent(row, here.constants.fitted)
 
 
 def every() -> tuple[Row, ...]:

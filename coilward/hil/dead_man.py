@@ -1,4 +1,4 @@
-"""What a board without logic does by itself: its dead-man, its own range trips, its safe outputs.
+"""What a board does by itself: its dead-man, its own range trips, its safe outputs.
 
 Silence is never a command. A board that hears nothing for `SILENT_S`, or whose own thermometers
 stand over what they may, puts its outputs to the safer side and keeps the pump as it is: it must
@@ -59,3 +59,29 @@ class OwnTrips:
 def over(values_c: Sequence[float], most_c: float) -> bool:
     """Whether any value that is known is over its limit."""
     return any(value > most_c for value in values_c)
+
+
+class DeadMan:
+    """Counts the silences of one session."""
+
+    def __init__(self) -> None:
+        """Nothing was heard yet, and nothing is to be missed."""
+        self.count = 0
+        self._heard_s: float | None = None
+        self._acted = False
+
+    def begin(self) -> None:
+        """A new session: it counts from none."""
+        self.count, self._heard_s, self._acted = 0, None, False
+
+    def heard(self, now_s: float) -> None:
+        """A line of the plant has come."""
+        self._heard_s, self._acted = now_s, False
+
+    def acts(self, now_s: float) -> bool:
+        """Whether the silence has just become too long: true once in each."""
+        if self._acted or self._heard_s is None or now_s - self._heard_s < SILENT_S:
+            return False
+        self.count += 1
+        self._acted = True
+        return True

@@ -51,15 +51,19 @@ class Compared:
     """Plays a plant to a far logic and holds every answer against the reference."""
 
     def __init__(
-        self, side: PlantSide, convert: Converter, pulses: Callable[[], int] | None = None
-    ) -> None:
-        """``pulses`` counts the meter's pulses so far."""
+        self, side: PlantSide, convert: Converter, pulses: Callable[[], int] | None = None,
+        within_s: float = LOCKSTEP_S,
+    ) -> None:  # fmt: skip
+        """``pulses`` counts the meter's pulses so far; an answer has ``within_s``."""
         self.side, self.convert = side, convert
         self.pulses = pulses or (lambda: 0)
         self.far, self.reference = Hash(), Hash()
         self.differences: list[Difference] = []
         self.differing = 0
         """Ticks at which they did not agree; only the first few are kept in words."""
+        self.expected = NOTHING
+        """What the reference told the outputs at the last tick."""
+        self.within_s = within_s
         self.tick = 0
         """Counted here: a plant's clock may jump, a tick's number never does."""
 
@@ -69,15 +73,16 @@ class Compared:
         """The far logic's commands, and the reference's state."""
         self.tick += 1
         raw = self.convert.raw(readings, self.pulses())
-        answer = self.side.exchange(self.tick, raw, requests, LOCKSTEP_S)
+        answer = self.side.exchange(self.tick, raw, requests, self.within_s)
         expected = decide(self.convert.readings(raw), requests, state, constants)
+        self.expected = expected.commands
         self._hold(answer, expected)
         return Decision(expected.state, answer.commands)
 
     def rebooted(self, state: State) -> State:
         """Restart the far logic, and the reference with it."""
         again = after_reboot(state)
-        if self.side.restart(LOCKSTEP_S) != digest(again, NOTHING):
+        if self.side.restart(self.within_s) != digest(again, NOTHING):
             self._differ("what it remembers after a restart")
         return again
 

@@ -97,6 +97,7 @@ class Link:
     def __init__(self, port: Port) -> None:
         """Takes over the port."""
         self.port = port
+        self.clock = time.monotonic
         self.session = 0
         self.decoder = Decoder()
         self.sent = 0

@@ -16,6 +16,7 @@ from coilward.controller.decide import Decision, decide
 from coilward.controller.state import State, after_reboot
 from coilward.controller.types import Commands, Readings, Requests
 from coilward.hil.converting import Converter
+from coilward.hil.dead_man import DeadMan, safe
 from coilward.hil.frames import Frame, Values, number
 from coilward.hil.link import Link
 from coilward.hil.messages import MEMORY, RAW, TABLE, TICK_PARTS
@@ -83,6 +84,10 @@ class LogicSide:
         """Tells at the first tick how long this side was away: the plant's own word counts else."""
         self.horn_least = 0
         """The horn sounds at least so: a test of it."""
+        self.clock = time.monotonic
+        self.dead_man = DeadMan()
+        self.outputs = NOTHING
+        """What the outputs are told now."""
         self.tick: int | None = None
         """The last tick that was decided."""
         self._parts: dict[int, dict[str, Values]] = {}
@@ -99,6 +104,8 @@ class LogicSide:
         frames = self.link.receive()
         for frame in frames:
             self.handle(frame)
+        if self.bench and self.tick is not None and self.dead_man.acts(self.clock()):
+            self._fall_silent(self.tick)
         return len(frames)
 
     def leave(self) -> None:
@@ -112,7 +119,12 @@ class LogicSide:
             self._greet(frame)
         elif self.greeted is None or frame.session != self.link.session:
             return
-        elif frame.name in PART_OF:
+        else:
+            self._heard(frame)
+
+    def _heard(self, frame: Frame) -> None:
+        self.dead_man.heard(self.clock())
+        if frame.name in PART_OF:
             self._part(frame)
         elif frame.name in MEMORY_NAMES:
             self._remember(frame)
@@ -131,6 +143,7 @@ class LogicSide:
         self.link.session = opened
         if self.greeted is None or self.greeted["opened"] != opened:
             self._parts.clear()
+            self.dead_man.begin()
             self.tick, self._answer, self._earliest_s, self._restarts = None, None, None, 0
         self.greeted = frame.values
 
@@ -155,10 +168,10 @@ class LogicSide:
             self.away = None
         requests = self._requests(values)
         decision = self.decides(readings, requests, self.state, self.constants)
-        self.state, self.tick = decision.state, tick
+        self.state, self.tick, self.outputs = decision.state, tick, decision.commands
         commands = told_commands(decision.commands)
         commands["horn"] = max(decision.commands.horn, self.horn_least)
-        self._answer = commands, told_state(*decision)
+        self._answer = commands, {**told_state(*decision), "silent": self.dead_man.count}
         self._say()
         if self._told is not None:
             raw = tuple(number(values, name) for name in RAW)
@@ -184,6 +197,11 @@ class LogicSide:
         if self._answer is not None and self.tick is not None:
             commands, decided = self._answer
             self.link.send(self.tick, ("commands", commands), ("decided", decided))
+
+    def _fall_silent(self, tick: int) -> None:
+        self.outputs = safe(self.outputs)
+        told: Values = {"count": self.dead_man.count, **told_commands(self.outputs)}
+        self.link.send(tick, ("silent", told))
 
     def _remember(self, frame: Frame) -> None:
         if not self.bench:

@@ -143,7 +143,14 @@ DECIDED = Message(
         Field("latched", "whole", "mask of the rows that stay until reset"),
         Field("first_out", "whole", "row that came first, -1 for none"),
         Field("digest", "whole", "CRC-32 over the whole state and the commands"),
-    ), ("phase", "fire", "coil", "raised", "latched", "first_out", "digest"),
+        Field("silent", "whole", "times in this session that a bench board heard nothing for 2 s"),
+    ), ("phase", "fire", "coil", "raised", "latched", "first_out", "digest", "silent"),
+)  # fmt: skip
+SILENT = Message(
+    "silent", ("logic",), "On the bench alone: nothing was heard for 2 s, and the outputs went "
+    "where this line says.", (
+        Field("count", "whole", "of the silences in this session"), *COMMANDS.fields,
+    ), ("count", *COMMANDS.needed),
 )  # fmt: skip
 AGAIN = Message(
     "again", ("logic",), "Lines of this tick that did not arrive.", (
@@ -193,7 +200,7 @@ MEMORY = _memory()
 MESSAGES: dict[str, Message] = {
     message.name: message
     for message in (
-        HELLO, *TICK_PARTS, COMMANDS, DECIDED, AGAIN, REFUSE, RESTART, DONE, BYE, *MEMORY,
+        HELLO, *TICK_PARTS, COMMANDS, DECIDED, AGAIN, REFUSE, SILENT, RESTART, DONE, BYE, *MEMORY,
     )
 }  # fmt: skip
 RAW = tuple(

@@ -35,6 +35,7 @@ class Told(NamedTuple):
     latched: int
     first_out: int
     digest: int
+    silent: int
 
 
 class Answer(NamedTuple):
@@ -64,6 +65,8 @@ class PlantSide:
         """What the logic last held true."""
         self.left = False
         """The logic has taken its leave, with no fire in: nothing is amiss while it is away."""
+        self.silent: Values | None = None
+        """What a bench board told in its last silence in this session."""
         self._opened = 0
         self._hello_s = -HELLO_EVERY_S
         self._tick: int | None = None
@@ -78,7 +81,7 @@ class PlantSide:
     def open(self) -> None:
         """Begin a session: the logic has to greet before anything else counts."""
         self._opened = 1 + secrets.randbelow(0xFFFF)
-        self.logic, self._restarts, self._tick = None, 0, None
+        self.logic, self._restarts, self._tick, self.silent = None, 0, None, None
         self._hello_s = -HELLO_EVERY_S
 
     def greet(self, within_s: float) -> Values:
@@ -121,6 +124,8 @@ class PlantSide:
         elif frame.name == "bye":
             if self.last is not None and self.last.fire == NO:
                 self.left, self.logic = True, None
+        elif frame.name == "silent":
+            self.silent = frame.values
         elif frame.tick != self._tick:
             return
         elif frame.name == "commands":

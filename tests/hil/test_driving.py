@@ -56,7 +56,9 @@ class Set:
                 raise LinkLost("not there")
             return Plugged(Memory(there, back), self.pulled)
 
-        self.driver = Driver(LOOP, CONSTANTS, state, open_port, lambda *each: self.told.append(each))
+        self.driver = Driver(
+            LOOP, CONSTANTS, state, open_port, lambda *each: self.told.append(each)
+        )
         self.plant = PlantSide(Link(Memory(back, there, self.driver.serve)), BEING)
         self.number = 0
 

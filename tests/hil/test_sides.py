@@ -5,7 +5,7 @@ from __future__ import annotations
 import random
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 
 from coilward.controller.decide import decide
 from coilward.controller.state import after_reboot, first_state
@@ -65,7 +65,7 @@ def switched(readings: Readings) -> Readings:
 
 
 @given(STATES, READINGS.map(switched), REQUESTS)
-@settings(max_examples=150)
+@settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow])
 def test_any_state_readings_and_requests_go_over_the_wire_bit_for_bit(state, readings, requests):
     plant, _ = pair()
     plant.greet(1.0)
