@@ -95,12 +95,6 @@ def rehearse(
         str | None,
         typer.Option("--csv", metavar="FILE", help="Write what the board saw, a row a second."),
     ] = None,
-    journal: Annotated[
-        str | None,
-        typer.Option(
-            "--journal", metavar="FILE", help="Write every tick into a journal, new or old."
-        ),
-    ] = None,
     logic: LogicName = None,
     units: Units = None,
     on: Day = None,
@@ -112,13 +106,13 @@ def rehearse(
         raise typer.Exit(
             rehearse_case(
                 loop, case, today=day(on, loop), json_name=json, page_name=page, units=units,
-                logic_name=logic, csv_name=csv, journal_name=journal,
+                logic_name=logic, csv_name=csv,
             )
         )
     raise typer.Exit(
         rehearse_night(
             loop, night, seed=seed, today=day(on, loop), json_name=json, page_name=page,
-            units=units, logic_name=logic, csv_name=csv, journal_name=journal,
+            units=units, logic_name=logic, csv_name=csv,
         )
     )
 

@@ -3,27 +3,21 @@
 from __future__ import annotations
 
 import shlex
-from contextlib import contextmanager
 from datetime import date
 from typing import TYPE_CHECKING
 
 from coilward.desk.console import out, progress, say_files
 from coilward.desk.files import claim, deliver
-from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.units import System
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
-    from coilward.loop.model import Loop
-    from coilward.simulator.logic import Logic
     from coilward.simulator.run import Run
 
 
 def rehearse_night(
     loop_name: str, night_name: str, *, seed: int, today: date,
     json_name: str | None, page_name: str | None, units: System | None,
-    logic_name: str | None = None, csv_name: str | None = None, journal_name: str | None = None,
+    logic_name: str | None = None, csv_name: str | None = None,
 ) -> int:  # fmt: skip
     """Run it, write the files, print the report; 1 where the verdict is "do not light".
 
@@ -31,10 +25,8 @@ def rehearse_night(
     answer of the person's own logic that no board could act on.
     """
     claim(
-        {"--json": json_name, "--page": page_name, "--csv": csv_name, "--journal": journal_name},
-        [loop_name, night_name],
+        {"--json": json_name, "--page": page_name, "--csv": csv_name}, [loop_name, night_name]
     )
-    _claim_journal(journal_name, logic_name)
     from coilward.desk.reading import checked_loop, possible_night
 
     loop = checked_loop(loop_name, today)
@@ -44,12 +36,9 @@ def rehearse_night(
     from coilward.simulator.rehearsal import rehearse
 
     logic = load(logic_name) if logic_name else None
-    with (
-        progress(f"{loop.name}: {night.name}") as show_share,
-        _journal(journal_name, loop_name, loop, today, seed) as recorded,
-    ):
+    with progress(f"{loop.name}: {night.name}") as show_share:
         run = rehearse(
-            loop, night, seed=seed, today=today, logic=recorded or logic, progress=show_share
+            loop, night, seed=seed, today=today, logic=logic, progress=show_share
         )
     command = command_line(loop_name, night_name, seed, today, units, logic_name)
     return _tell(run, command, today, json_name, page_name, units, csv_name)
@@ -58,17 +47,12 @@ def rehearse_night(
 def rehearse_case(
     loop_name: str, key: str, *, today: date, json_name: str | None, page_name: str | None,
     units: System | None, logic_name: str | None = None, csv_name: str | None = None,
-    journal_name: str | None = None,
 ) -> int:  # fmt: skip
     """One case of a proof as a whole night; 1 where the verdict is "do not light".
 
     Raises InputRefused for a bad loop, key, logic or output before anything runs.
     """
-    claim(
-        {"--json": json_name, "--page": page_name, "--csv": csv_name, "--journal": journal_name},
-        [loop_name],
-    )
-    _claim_journal(journal_name, logic_name)
+    claim({"--json": json_name, "--page": page_name, "--csv": csv_name}, [loop_name])
     from coilward.desk.proving import Asked
     from coilward.desk.reading import checked_loop, possible_case
 
@@ -78,11 +62,8 @@ def rehearse_case(
     from coilward.simulator.foreign import load
 
     logic = load(logic_name) if logic_name else None
-    with (
-        progress(f"{loop.name}: {case.key}"),
-        _journal(journal_name, loop_name, loop, today) as recorded,
-    ):
-        run = Stage(loop, today=today, logic=recorded or logic).rehearse(case)
+    with progress(f"{loop.name}: {case.key}"):
+        run = Stage(loop, today=today, logic=logic).rehearse(case)
     command = Asked(loop_name, today, logic_name, units).again(case.key)
     return _tell(run, command, today, json_name, page_name, units, csv_name)
 
@@ -117,49 +98,6 @@ def _tell(
         say_rehearsal(console, run, verdict, sentence, command, system)
         say_files(console, texts)
     return 1 if verdict.word == "do not light" else 0
-
-
-@contextmanager
-def _journal(
-    name: str | None, loop_name: str, loop: Loop, today: date, seed: int | None = None
-) -> Iterator[Logic | None]:
-    """Our logic, which writes every tick into the journal of that name; None without a name."""
-    if name is None:
-        yield None
-        return
-    from datetime import UTC, datetime, time
-
-    from coilward.controller.constants import constants_for
-    from coilward.hil.journal.recording import Recorder, session_of
-    from coilward.loop.derived import derive
-    from coilward.loop.document import text_of
-    from coilward.loop.shipped import loop_names, loop_text
-
-    _, text = text_of(loop_name, "loop", loop_names(), loop_text)
-    # A rehearsed night has no clock of its own: it begins with its day, so that it stays the same.
-    wall_s = datetime.combine(today, time(), UTC).timestamp()
-    recorder = Recorder(name, session_of(
-        "rehearsal", loop, text, today.isoformat(), constants_for(loop, derive(loop, today)),
-        wall_s=wall_s, seed=seed,
-    ))  # fmt: skip
-    try:
-        yield recorder.logic()
-    finally:
-        recorder.close()
-
-
-def _claim_journal(name: str | None, logic_name: str | None) -> None:
-    """Raises InputRefused where no journal can be written there, or of another logic."""
-    if name is None:
-        return
-    from coilward.hil.journal.opening import refuse_unless_journal
-
-    if logic_name is not None:
-        raise InputRefused([Fault(
-            "--journal", None, "", f'"{name}"', "a journal holds what coilward's own logic "
-            "remembers", "--journal or --logic, one of the two",
-        )])  # fmt: skip
-    refuse_unless_journal(name)
 
 
 def command_line(

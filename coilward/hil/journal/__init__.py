@@ -1,1 +1,0 @@
-"""The journal of a stove: every tick in one SQLite file, and what is read from it again."""
