@@ -108,6 +108,22 @@ class Reader:
         low, high = (0 if first is None else first), (2**62 if last is None else last)
         return self._connection.execute(query, (session.number, low, high))
 
+    def outline(
+        self, session: Session, first: int | None = None, last: int | None = None
+    ) -> tuple[list[int], list[bytes]]:
+        """First numbers of the chunks of a range, and its rows: both as of the same moment.
+
+        For what takes long: chunks stay, while rows become part of one. Raises Damaged.
+        """
+        # One transaction: a row must not become part of a chunk between the two looks.
+        self._connection.execute("BEGIN")
+        try:
+            firsts = self._rows("SELECT first FROM chunk WHERE session = ? AND last >= ?"
+                                " AND first <= ? ORDER BY first", session, first, last)  # fmt: skip
+            return [number for (number,) in firsts], self.recent(session, first, last)
+        finally:
+            self._connection.execute("COMMIT")
+
     def blocks(
         self, session: Session, first: int | None = None, last: int | None = None,
         *, facts_only: bool = False,
