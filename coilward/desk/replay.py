@@ -58,6 +58,9 @@ def replay_file(
     if wanted.from_s is not None and wanted.to_s is not None and wanted.from_s > wanted.to_s:
         raise _no("--from", f'"{wanted.from_s:g} s"', f"this is after --to, {wanted.to_s:g} s",
                   "a beginning before the end")  # fmt: skip
+    if not Path(name).is_file():
+        problem = "this is a directory" if Path(name).is_dir() else "there is no such file"
+        raise _no(name, "", problem, "a journal, or a CSV file of a run")
     if not _is_database(name):
         return _replay_csv(name, wanted, today, json_name, page_name)
     from coilward.desk.console import out, say_files

@@ -24,7 +24,7 @@ from coilward.hil.journal.layout import (
 from coilward.hil.journal.packing import Damaged, grown
 from coilward.hil.journal.rows import Chunk, Frame, Note, Trip
 from coilward.hil.journal.session import Session
-from coilward.hil.journal.store import open_to_read, sessions_in
+from coilward.hil.journal.store import open_to_read, refused, sessions_in
 from coilward.hil.tick import Tick
 
 Columns = dict[str, NDArray[Any]]
@@ -49,8 +49,14 @@ class Reader:
     def __enter__(self) -> Reader:
         return self
 
-    def __exit__(self, *_: object) -> None:
+    def __exit__(self, _: object, error: object, __: object) -> None:
+        """Raises InputRefused in the place of a database error: the file is damaged."""
         self.close()
+        if isinstance(error, sqlite3.DatabaseError):
+            raise refused(
+                self.path, f"the journal is damaged ({error})",
+                "a whole journal; `coilward journal check` tells what is left of it",
+            ) from None  # fmt: skip
 
     def changed(self) -> bool:
         """Whether anything was written since the last time this was asked; true at first."""
