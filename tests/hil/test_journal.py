@@ -137,6 +137,8 @@ def test_what_a_trip_is():
     assert is_trip(calm, calm._replace(raised=calm.raised | 1 << loud))
     assert not is_trip(calm._replace(raised=1 << loud), calm)
     assert not is_trip(calm, calm._replace(raised=1 << quiet))
+    both = calm._replace(raised=1 << loud | 1 << quiet)
+    assert not is_trip(calm._replace(raised=1 << loud), both)
     dump = calm._replace(mode=calm.mode._replace(phase=DUMP))
     assert is_trip(calm, dump)
     assert not is_trip(dump, calm)
@@ -328,6 +330,16 @@ def test_another_database_is_refused_and_left_alone(tmp_path):
     assert (tmp_path / "j").read_bytes() == before
     with pytest.raises(InputRefused, match="directory"):
         Reader(tmp_path)
+
+
+def test_a_file_whose_maker_was_killed_at_once_is_begun_again(tmp_path):
+    made = night()
+    database = sqlite3.connect(tmp_path / "j")
+    database.execute("PRAGMA journal_mode=WAL")
+    database.close()
+    assert (tmp_path / "j").stat().st_size > 0
+    written(tmp_path / "j", made.ticks[:10], made.first)
+    assert check(tmp_path / "j") == (10, 0, ())
 
 
 def test_a_truncated_file_is_refused_or_told(tmp_path):

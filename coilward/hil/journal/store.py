@@ -55,12 +55,11 @@ def open_to_write(path: str | Path) -> sqlite3.Connection:
     disk refuses.
     """
     name = str(path)
-    fresh = not Path(path).exists() or Path(path).stat().st_size == 0
     connection = sqlite3.connect(
         path, timeout=WAITS_S, isolation_level=None, check_same_thread=False
     )
     try:
-        if fresh:
+        if _is_bare(connection, name):
             connection.execute("PRAGMA journal_mode=WAL")
             connection.execute("BEGIN IMMEDIATE")
             for statement in SCHEMA.split(";"):
@@ -103,6 +102,15 @@ def open_to_read(path: str | Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def _is_bare(connection: sqlite3.Connection, name: str) -> bool:
+    """Whether nothing is in it yet: a new file, or one whose maker was killed at once."""
+    try:
+        (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    except sqlite3.DatabaseError as error:
+        raise refused(name, f"this is no journal, or a damaged one ({error})") from None
+    return bool(tables == 0)
 
 
 def _expect(connection: sqlite3.Connection, name: str) -> None:
