@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from coilward.desk import calibrating
+from coilward.desk import calibrating, journaling
 from coilward.desk.options import Day, Json, LessSafe, LogicName, LoopName, Units, Write, day
 from coilward.loop.errors import InputRefused
 
@@ -95,14 +95,19 @@ def rehearse(
         str | None,
         typer.Option("--csv", metavar="FILE", help="Write what the board saw, a row a second."),
     ] = None,
+    journal: Annotated[
+        str | None,
+        typer.Option("--journal", metavar="FILE", help="Keep every tick, to replay it."),
+    ] = None,
     logic: LogicName = None,
     units: Units = None,
     on: Day = None,
 ) -> None:
     """Run one night in closed loop and tell what would happen."""
-    from coilward.desk.rehearse import rehearse_case, rehearse_night
+    from coilward.desk.rehearse import no_journal_of, rehearse_case, rehearse_night
 
     if case is not None:
+        no_journal_of(journal, "--case", case)
         raise typer.Exit(
             rehearse_case(
                 loop, case, today=day(on, loop), json_name=json, page_name=page, units=units,
@@ -112,7 +117,7 @@ def rehearse(
     raise typer.Exit(
         rehearse_night(
             loop, night, seed=seed, today=day(on, loop), json_name=json, page_name=page,
-            units=units, logic_name=logic, csv_name=csv,
+            units=units, logic_name=logic, csv_name=csv, journal_name=journal,
         )
     )
 
@@ -379,7 +384,47 @@ def nights(
     raise typer.Exit(list_nights(name))
 
 
+@app.command(epilog="Example: coilward replay night.journal --loop mine.toml --page replay.html")
+def replay(
+    log: Annotated[
+        str, typer.Argument(metavar="LOG", help="A journal; or a CSV of a run, with --loop.")
+    ],
+    loop: Annotated[
+        str | None,
+        typer.Option("--loop", metavar="OTHER", help="Decide with the constants of this loop."),
+    ] = None,
+    session: journaling.SessionNumber = None,
+    begin: journaling.From = None,
+    end: journaling.To = None,
+    speed: Annotated[
+        float | None,
+        typer.Option("--speed", min=0.01, max=1e9, help="Times the clock; flat out by default."),
+    ] = None,
+    columns: Annotated[
+        str | None,
+        typer.Option(
+            "--columns", metavar="MAP", help="A file that says which column of a CSV is what."
+        ),
+    ] = None,
+    json: Json = None,
+    page: Annotated[
+        str | None, typer.Option("--page", metavar="FILE", help="Write both sides to print.")
+    ] = None,
+    on: Day = None,
+) -> None:
+    """Decide a logged night again: the same, or what would have tripped when."""
+    from coilward.desk.journal import seconds
+    from coilward.desk.replay import Wanted, replay_file
+
+    wanted = Wanted(
+        loop, session, seconds("--from", begin), seconds("--to", end), speed, columns
+    )
+    today = day(on, loop or "")
+    raise typer.Exit(replay_file(log, wanted, today=today, json_name=json, page_name=page))
+
+
 app.add_typer(calibrating.app, name="calibrate")
+app.add_typer(journaling.app, name="journal")
 
 
 @app.callback(invoke_without_command=True)
