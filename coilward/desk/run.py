@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 import subprocess
 import sys
 import time
@@ -22,9 +23,9 @@ from coilward.desk.findings import findings_on
 from coilward.desk.reading import checked_loop, possible_night
 from coilward.hil.dead_man import SILENT_S
 from coilward.hil.driving import Driver, serial_opener
+from coilward.hil.journal.packing import Damaged
 from coilward.hil.journal.reader import Reader
-from coilward.hil.journal.recording import session_of
-from coilward.hil.journal.schema import Kind
+from coilward.hil.journal.session import Kind, session_of
 from coilward.hil.journal.writer import Writer
 from coilward.hil.messages import RAW
 from coilward.loop.derived import derive
@@ -93,11 +94,11 @@ def run_loop(asked: Asked) -> int:
             driver.resume(*last)
         _, text = text_of(asked.loop_name, "loop", loop_names(), loop_text)
         kind: Kind = "rehearsal" if asked.pretend else "run"
+        about = asked.night if asked.pretend else port
         session = session_of(
-            kind, loop, text, str(asked.today), constants, wall_s=time.time(), raw=RAW,
-            before=driver.side.state,
-        )
-        telling.writer = Writer(journal, session)
+            kind, text, loop, constants, day=asked.today, began_s=time.time(), about=about, raw=RAW,
+        )  # fmt: skip
+        telling.writer = Writer(journal, session, driver.side.state, telling.say)
         try:
             return _driven(driver, telling, console, port, journal)
         finally:
@@ -119,15 +120,16 @@ class Telling:
     def heard(self, tick: Tick, lines: list[Line]) -> None:
         """One tick that was decided just now."""
         if self.writer is not None:
-            self.writer.put(tick, lines)
+            frames = [(b"> " if line.sent else b"< ") + line.text for line in lines]
+            self.writer.put(tick, frames)
         self.tick = tick
         state = tick.state
         began = state.raised & ~self._raised
         for place, row in enumerate(ROWS):
             if began >> place & 1:
-                self._say(f"{row.name} {row.cause}. {row.happened} {row.machine} {row.person}")
+                self.say(f"{row.name} {row.cause}. {row.happened} {row.machine} {row.person}")
         if state.mode.phase != self._phase or time.monotonic() > self._told_s + TELLS_EVERY_S:
-            self._say(self.line(tick))
+            self.say(self.line(tick))
         self._phase, self._raised = state.mode.phase, state.raised
 
     def line(self, tick: Tick) -> str:
@@ -151,7 +153,8 @@ class Telling:
     def _shown(self, value: float, unit: str) -> str:
         return show(value, unit, self.system) if value == value else "not known"
 
-    def _say(self, words: str) -> None:
+    def say(self, words: str) -> None:
+        """One line with the time of day."""
         self._told_s = time.monotonic()
         item(self.console, f"{time.strftime('%H:%M:%S')}  {words}", indent=0)
 
@@ -228,14 +231,24 @@ class Wire:
 
 
 def _last(journal: str) -> tuple[State, float] | None:
-    """The state that a run remembered last, and when; None where there was none yet."""
+    """The state that a run remembered last, and when; None where there was none yet.
+
+    Raises InputRefused where it can't be read: what is not known is not guessed.
+    """
     if not Path(journal).exists():
         return None
-    with Reader(journal) as reader:
-        for session in reversed(reader.sessions()):
-            tick = reader.last(session.id) if session.kind == "run" else None
-            if tick is not None:
-                return tick.state, tick.wall_s
+    try:
+        with Reader(journal) as reader:
+            for session in reversed(reader.sessions()):
+                span = reader.span(session) if session.kind == "run" else None
+                tick = reader.tick_at(session, span[1]) if span is not None else None
+                if tick is not None:
+                    return tick.state, tick.wall_s
+    except (Damaged, ValueError, sqlite3.Error) as error:
+        wanted = "a sound journal, or another file; without its memory a fire is not known of"
+        raise InputRefused([
+            Fault("--journal", None, "", journal, f"its end can't be read ({error})", wanted)
+        ]) from None  # fmt: skip
     return None
 
 
