@@ -35,6 +35,8 @@ STATES: Final[dict[State, str]] = {
 QUIET_TIERS: Final = ("instruments", "comfort", "freeze")
 FOLLOWS_STILL_WATER: Final = sum(bit(name) for name in ("C07", "C18", "C20", "C43", "C46"))
 """What flow or its heat can't help doing while the water stands."""
+FOLLOWS_DRY: Final = FOLLOWS_STILL_WATER | bit("C01") | bit("C02") | bit("C09")
+"""What led to the dry lock-out, or comes of it: its own rows say it better."""
 FITTED: Final[dict[str, str]] = {
     "C02": "current", "C09": "metal", "C10": "metal", "C21": "fan_current", "C22": "fan_current",
     "C23": "level", "C24": "level", "C25": "vent", "C26": "line", "C27": "co", "C28": "smoke",
@@ -118,7 +120,8 @@ def _follows(index: int, tick: Tick) -> bool:
         return False
     if mode.phase == DRY and row.tier in QUIET_TIERS:
         return True
-    return mode.phase in (DRY, NO_FLOW) and bool(FOLLOWS_STILL_WATER >> index & 1)
+    follows = {DRY: FOLLOWS_DRY, NO_FLOW: FOLLOWS_STILL_WATER}.get(mode.phase, 0)
+    return bool(follows >> index & 1)
 
 
 def out_of_service(place: Place) -> list[Row]:

@@ -15,8 +15,8 @@ from coilward.loop.units import convert, show
 Tone = Literal["well", "care", "act", "unknown"]
 LATE_S: Final = 0.25
 """A decision so late has missed its tick."""
-SHORT_H: Final = 4.0
-"""A burn-out may take as long: a battery that lasts less is told."""
+SHORT_H: Final = 2.0
+"""A burn-out takes at least so long with the fans: a battery that lasts less is told."""
 
 
 class Fact(NamedTuple):
@@ -59,7 +59,8 @@ def battery(scene: Scene) -> Fact:
     hours = power.battery_ah / lead_acid_ah(max(pump_a, 0.0) + max(fans_a, 0.0) + power.board_a)
     tone: Tone = "act" if low else "well" if hours >= SHORT_H else "care"
     return Fact(
-        "Battery", f"{volts}; full, and without its charger, {about(3600 * hours)} at this load",
+        "Battery",
+        f"{volts}. If its charger stops, a full one lasts {about(3600 * hours)} at this load.",
         tone,
     )
 
@@ -80,7 +81,7 @@ def outputs(scene: Scene) -> tuple[tuple[str, str, bool], ...]:
     return (
         ("pump_told", "on" if said.pump else "off", said.pump),
         ("valve", f"{100 * said.valve:.0f} % open", said.valve > 0.0),
-        ("fans", f"{100 * said.fans:.0f} %" if said.fans else "off", said.fans > 0.0),
+        ("fans", f"fans {100 * said.fans:.0f} %" if said.fans else "fans off", said.fans > 0.0),
         ("damper", "open" if said.damper_open else "shut", said.damper_open),
         ("dump", "open" if said.dump_open else "shut", said.dump_open),
     )

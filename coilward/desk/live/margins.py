@@ -44,7 +44,7 @@ def _to_limit(margin: float, closing_per_s: float, flat_per_s: float, limit: str
     if closing_per_s <= flat_per_s:
         return "steady" if closing_per_s >= -flat_per_s else "growing"
     seconds = time_to_s(margin, closing_per_s)
-    return f"{limit} in {about(seconds)} at this slope" if seconds < FAR_S else "steady"
+    return f"{limit} in {about(seconds)} at this slope" if seconds < FAR_S else "far off"
 
 
 def _share(value: float, full: float) -> float:

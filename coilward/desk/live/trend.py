@@ -60,7 +60,8 @@ def _end(scene: Scene) -> str:
     if scene.phase in (ph.NO_FLOW, ph.DRY):
         return "The water stands: the tank tells nothing about the coil."
     if scene.phase in (ph.DUMP, ph.SHUTDOWN, ph.DEGRADED):
-        return "The damper is shut: it goes toward the air around it as the fire dies."
+        warms = "it warms until the fire has died down, then" if _warms(scene) else "it"
+        return f"The damper is shut: {warms} goes toward the air around it."
     if scene.phase not in (ph.WARM_UP, ph.RUN):
         return "No fire: it goes toward the air around it."
     if is_tub(scene.place.loop):
@@ -75,6 +76,10 @@ def _end(scene: Scene) -> str:
         f"Settles at {whole(end.tank_c, 'c', system)}, the outlet at "
         f"{whole(end.outlet_c, 'c', system)}, if fire, flow and fans stay. {when}."
     )
+
+
+def _warms(scene: Scene) -> bool:
+    return way(scene.slopes.tank_k_s) == "warming"
 
 
 def _tub(scene: Scene) -> str:
