@@ -27,6 +27,25 @@ class Bench:
         self.source = MemorySource(place(), "a bench for tests")
         self.rig = Rig()
         self.number = 0
+        self.running = None
+        self._lock = threading.Lock()
+
+    @contextlib.contextmanager
+    def going_on(self):
+        """Ticks come at the pace of the wall clock, until the end of the block."""
+        stop = threading.Event()
+
+        def beat():
+            while not stop.wait(0.25):
+                self.tick()
+
+        beating = threading.Thread(target=beat, daemon=True)
+        beating.start()
+        try:
+            yield
+        finally:
+            stop.set()
+            beating.join()
 
     @property
     def host(self):
@@ -39,9 +58,10 @@ class Bench:
     def tick(self, seconds=0.25, requests=None):
         """Let time pass at the board."""
         for _ in range(max(1, round(seconds / 0.25))):
-            self.rig.tick(requests or Requests())
-            self.source.put(tick_of(self.rig, self.number, requests))
-            self.number += 1
+            with self._lock:
+                self.rig.tick(requests or Requests())
+                self.source.put(tick_of(self.rig, self.number, requests))
+                self.number += 1
 
     def ask(self, method="GET", path="/", body=None, headers=None, **more):
         """One request over a connection of its own: (status, headers, body)."""
@@ -109,7 +129,8 @@ def serving(token="", controlled=True):
     pipe = io.StringIO()
     bench = Bench(free_port(), pipe)
     buttons = Buttons(pipe) if controlled else Buttons(None, "No buttons: nobody controls.")
-    running = server(Watching(bench.source, buttons), Listening("127.0.0.1", bench.port, token))
+    where = Listening("127.0.0.1", bench.port, token)
+    running = bench.running = server(Watching(bench.source, buttons), where)
     thread = threading.Thread(target=running.run, daemon=True)
     thread.start()
     until_s = time.monotonic() + 20

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import re
 
 import numpy as np
 import pytest
 
+from coilward.desk.live.alarms import Panel
 from coilward.desk.live.buttons import ACTS
 from coilward.desk.live.hub import MOST_VIEWERS
 from coilward.desk.live.strip import SIGNALS
@@ -31,7 +33,7 @@ def test_the_page_comes_with_a_strict_policy_and_nothing_from_elsewhere(bench):
     assert "script-src 'self';" in policy
     assert "unsafe" not in policy
     assert headers["x-content-type-options"] == "nosniff"
-    assert headers["referrer-policy"] == "no-referrer"
+    assert headers["referrer-policy"] == "same-origin"
     assert headers["cache-control"] == "no-store"
     assert "server" not in {name.lower() for name in headers}
     text = body.decode()
@@ -66,15 +68,9 @@ def test_the_stream_tells_what_the_rules_say(bench):
         assert said["sentence"].startswith("Running well.")
         bench.tick(1.0)
         later = next(each for each in heard if each["number"] == bench.number - 1)
-    here = told(scene(bench.rig), bench_panel(), 0.0, False)
+    here = told(scene(bench.rig), Panel(), 0.0, False)
     for key in ("wood", "bed", "readings", "outputs", "phase"):
         assert later[key] == here[key]
-
-
-def bench_panel():
-    from coilward.desk.live.alarms import Panel
-
-    return Panel()
 
 
 def test_history_is_what_was_fed(bench):
@@ -170,8 +166,6 @@ def test_a_trip_is_told_at_once_with_its_alarm():
 def test_so_many_viewers_and_no_more():
     with serving() as bench:
         bench.tick()
-        import contextlib
-
         with contextlib.ExitStack() as stack:
             for _ in range(MOST_VIEWERS):
                 next(stack.enter_context(bench.stream()))

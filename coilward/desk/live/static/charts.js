@@ -3,7 +3,7 @@
 // by the server: neither the data here nor the time to draw them grows with the night.
 (() => {
   const at = (id) => document.getElementById(id);
-  const LEAST_S = 60, FOLLOWED_S = 8 * 3600;
+  const LEAST_S = 60;
   const view = { width: 3600, end: null, follow: true, newest: 0, first: 0 };
   let models = null, own = false, busy = false, again = false, askedAt = 0;
 
@@ -84,11 +84,12 @@
   function look(name) {
     const [from, to] = span();
     const middle = (from + to) / 2;
-    const move = { earlier: -view.width / 2, later: view.width / 2 }[name];
-    const width = { closer: view.width / 2, wider: view.width * 2, ten: 600, hour: 3600 }[name];
+    const shown = to - from;
+    const move = { earlier: -shown / 2, later: shown / 2 }[name];
+    const width = { closer: shown / 2, wider: shown * 2, ten: 600, hour: 3600 }[name];
     if (name === "now") view.follow = true;
     if (name === "night") { view.width = Math.max(LEAST_S, view.newest - view.first); view.follow = true; }
-    if (move !== undefined) { view.end = to + move; view.follow = false; }
+    if (move !== undefined) { view.width = shown; view.end = to + move; view.follow = false; }
     if (width !== undefined) {
       view.width = Math.min(Math.max(width, LEAST_S), 86400);
       if (!view.follow) view.end = middle + view.width / 2;
