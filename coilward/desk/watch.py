@@ -51,6 +51,7 @@ def watch(asked: Asked, *, today: date, units: System | None) -> int:
     _free(where.address, where.port)
     source, start = _source(asked, today, units)
     watching = Watching(source, _buttons(asked))
+    watching.take()
     sys.stderr.write(f"Watching {source.kind}: {where.url} (Ctrl-C ends it)\n")
     start()
     step_back()
@@ -63,7 +64,7 @@ def _source(
 ) -> tuple[Source, Callable[[], None]]:
     """What is watched, and how it is set going."""
     if asked.night is None:
-        raise _refused("NIGHT", "", "nothing says what happens", "--night NIGHT beside a loop")
+        return _journal(asked, units), lambda: None
     from coilward.desk.live.rehearsing import Watched
     from coilward.desk.reading import checked_loop, possible_night
 
@@ -73,6 +74,21 @@ def _source(
         loop, night, speed=_speed(asked.speed), seed=asked.seed, today=today, system=units
     )
     return watched.source, watched.start
+
+
+def _journal(asked: Asked, units: System | None) -> Source:
+    """A journal as it is written, or from its start where a speed was asked for."""
+    from coilward.desk.live.journals import JournalSource, ReplaySource
+    from coilward.loop.shipped import loop_names
+
+    if asked.what in loop_names():
+        raise _refused(
+            "JOURNAL", asked.what, "this is a loop, and nothing says what happens on it",
+            "--night NIGHT beside it, or the file of a journal",
+        )  # fmt: skip
+    if asked.speed is None:
+        return JournalSource(asked.what, units)
+    return ReplaySource(asked.what, units, _speed(asked.speed))
 
 
 def _speed(speed: float | None) -> float:

@@ -7,17 +7,14 @@ import time
 from datetime import date
 from typing import Final
 
-from coilward.controller.constants import Constants
-from coilward.controller.decide import Decision, decide
 from coilward.controller.state import State
-from coilward.controller.types import Readings, Requests
 from coilward.desk.live.source import MemorySource, Place
+from coilward.hil.recording_night import recorded
 from coilward.hil.tick import Tick
 from coilward.loop.derived import derive
 from coilward.loop.model import Loop
 from coilward.loop.units import System
 from coilward.simulator.bench import Bench
-from coilward.simulator.logic import Logic
 from coilward.simulator.night import Night
 from coilward.simulator.rehearsal import Rehearsal
 
@@ -42,9 +39,8 @@ class Watched:
         self.night, self.speed, self.seed = night, speed, seed
         place = Place.of(loop, derive(loop, today), system)
         self.source = MemorySource(place, f"a rehearsal of {loop.name}: {night.name}")
-        self._bench = Bench(loop, today, "interpreted", Logic("watched", "", self._decide))
+        self._bench = Bench(loop, today, logic=recorded(self._listen, began_s=0.0))
         self._began_s = 0.0
-        self._number = 0
         self._stop = threading.Event()
         self._thread = threading.Thread(target=self._run, daemon=True)
 
@@ -68,20 +64,11 @@ class Watched:
             return
         self.source.end()
 
-    def _decide(
-        self, readings: Readings, requests: Requests, state: State, constants: Constants
-    ) -> Decision:
-        decision = decide(readings, requests, state, constants)
-        if self._began_s > 0.0:
-            self._hold_back(readings.time_s)
-            self.source.put(Tick(
-                self._number, time.time(), 0.0, (), readings, requests, decision.commands,
-                decision.state,
-            ))  # fmt: skip
-            self._number += 1
+    def _listen(self, tick: Tick, _: State | None) -> None:
+        self._hold_back(tick.readings.time_s)
+        self.source.put(tick._replace(wall_s=time.time()))
         if self._stop.is_set():
             raise _Stopped
-        return decision
 
     def _hold_back(self, time_s: float) -> None:
         due_s = self._began_s + time_s / self.speed
