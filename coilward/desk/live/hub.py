@@ -9,7 +9,7 @@ from coilward.desk.live.watching import Watching
 
 LOOK_S: Final = 0.04
 """How often the source is asked."""
-APART_S: Final = 0.2
+APART_S: Final = 0.1
 """Messages come no faster, but for one that tells of an alarm or a phase."""
 QUIET_S: Final = 0.9
 """A message comes at least so often, so that a page knows that it is not cut off."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 import numpy as np
@@ -58,7 +58,7 @@ class Strip:
 
     def __init__(self, place: Place, rows: int = KEPT_S) -> None:
         self.place = place
-        self._rows = np.full((rows, len(COLUMNS)), np.nan)
+        self._rows = np.full((len(COLUMNS), rows), np.nan)
         self.count = 0
         """Rows written since the start, also those that have been overwritten."""
         self._last_s = -math.inf
@@ -74,37 +74,56 @@ class Strip:
         if time_s < self._last_s + EVERY_S and not self._trips(tick):
             return
         scene = scene_of(tick, self.place, Slopes())
-        row = self._rows[self.count % len(self._rows)]
-        row[0] = time_s
-        row[1:] = [take(scene) for take in (*SIGNALS.values(), *BESIDE.values())]
+        row = self.count % self._rows.shape[1]
+        self._rows[0, row] = time_s
+        self._rows[1:, row] = [take(scene) for take in (*SIGNALS.values(), *BESIDE.values())]
         self.count += 1
         self._last_s = math.floor(time_s / EVERY_S) * EVERY_S
 
     def _trips(self, tick: Tick) -> bool:
         if not self.count:
             return False
-        was = self._rows[(self.count - 1) % len(self._rows), COLUMNS.index("raised")]
+        was = self._rows[COLUMNS.index("raised"), (self.count - 1) % self._rows.shape[1]]
         return bool(tick.state.raised & ~int(was))
 
-    def columns(self, last_s: float = math.inf) -> dict[str, Numbers]:
-        """The columns of the last ``last_s`` seconds, in order of time; copies."""
-        size, count = len(self._rows), self.count
-        kept = min(count, size)
+    def columns(
+        self, last_s: float = math.inf, names: Sequence[str] = COLUMNS
+    ) -> dict[str, Numbers]:
+        """Some columns of the last ``last_s`` seconds, in order of time; copies."""
+        kept = min(self.count, self._rows.shape[1])
         if math.isfinite(last_s):
             # Trips may add rows to the one a second: no second holds more than its ticks.
             kept = min(kept, math.ceil(last_s / EVERY_S / self.place.loop.tick_s) + 1)
-        places = np.arange(count - kept, count) % size
-        rows = self._rows[places]
-        if kept and math.isfinite(last_s):
-            rows = rows[rows[:, 0] >= rows[-1, 0] - last_s]
-        return {name: rows[:, index] for index, name in enumerate(COLUMNS)}
+        places = np.arange(self.count - kept, self.count) % self._rows.shape[1]
+        time_s = self._rows[0, places]
+        if kept:
+            places = places[np.searchsorted(time_s, time_s[-1] - last_s) :]
+        return self._at(places, names)
+
+    def between(
+        self, start_s: float, end_s: float, names: Sequence[str] = COLUMNS
+    ) -> dict[str, Numbers]:
+        """Some columns between two times, both included; copies."""
+        kept = min(self.count, self._rows.shape[1])
+        places = np.arange(self.count - kept, self.count) % self._rows.shape[1]
+        first, last = np.searchsorted(self._rows[0, places], [start_s, end_s + 1e-9])
+        return self._at(places[first:last], names)
+
+    def _at(self, places: NDArray[np.int64], names: Sequence[str]) -> dict[str, Numbers]:
+        return {name: self._rows[COLUMNS.index(name), places] for name in names}
 
     def drawn(self, start_s: float, end_s: float, stretches: int) -> dict[str, Numbers]:
         """The fifteen signals between two times, thinned without losing a peak."""
-        columns = self.columns()
-        first, last = np.searchsorted(columns["time_s"], [start_s, end_s + 1e-9])
-        kept = {name: columns[name][first:last] for name in ("time_s", *SIGNALS)}
-        return kept if last - first <= 2 * stretches else _thinned(kept, stretches)
+        kept = self.between(start_s, end_s, ("time_s", *SIGNALS))
+        return kept if len(kept["time_s"]) <= 2 * stretches else _thinned(kept, stretches)
+
+    def ends(self) -> tuple[float, float]:
+        """First and last time that are kept; zeros where nothing is."""
+        if not self.count:
+            return 0.0, 0.0
+        size = self._rows.shape[1]
+        first = self.count % size if self.count > size else 0
+        return float(self._rows[0, first]), float(self._rows[0, (self.count - 1) % size])
 
 
 def _thinned(columns: Mapping[str, Numbers], stretches: int) -> dict[str, Numbers]:
@@ -128,7 +147,10 @@ def trips(columns: Mapping[str, Numbers]) -> list[tuple[float, int]]:
     """When rows began to count: (time_s, mask of the new ones)."""
     found: list[tuple[float, int]] = []
     was = 0
-    changes = np.flatnonzero(np.diff(columns["raised"], prepend=0.0))
+    if len(columns["raised"]):
+        # What counted before the stretch began did not begin in it.
+        was = int(columns["raised"][0])
+    changes = np.flatnonzero(np.diff(columns["raised"])) + 1
     for index in changes:
         raised = int(columns["raised"][index])
         if raised & ~was:

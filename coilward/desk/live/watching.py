@@ -65,7 +65,7 @@ class Watching:
         }  # fmt: skip
         if self.newest is None:
             return {**about, "empty": True, "stale": age_s > STALE_S, "age_s": round(age_s, 1)}
-        slopes = slopes_of(self.strip.columns(max(WINDOWS_S.values())))
+        slopes = slopes_of(self.strip.columns(max(WINDOWS_S.values()), ("time_s", *WINDOWS_S)))
         scene = scene_of(self.newest, self.source.place, slopes)
         return {**about, **told(scene, self.panel, age_s, self.source.over())}
 
@@ -79,21 +79,20 @@ class Watching:
         A line of JSON, padded to a multiple of eight bytes, then the columns named in it: each
         `count` little-endian doubles, in the units of the page.
         """
-        columns = self.strip.columns()
+        stretch = self.strip.between(start_s, end_s, ("time_s", "phase", "raised"))
         drawn = self.strip.drawn(start_s, end_s, STRETCHES)
-        time_s = columns["time_s"]
+        first_s, last_s = self.strip.ends()
         head = {
             "columns": ["time_s", *SIGNALS],
             "count": len(drawn["time_s"]),
-            "first_s": float(time_s[0]) if len(time_s) else 0.0,
-            "last_s": float(time_s[-1]) if len(time_s) else 0.0,
+            "first_s": first_s,
+            "last_s": last_s,
             "trips": [
-                {"time_s": at_s, "words": _rows(mask)} for at_s, mask in trips(columns)
-                if start_s <= at_s <= end_s
+                {"time_s": at_s, "words": _rows(mask)} for at_s, mask in trips(stretch)
             ],
             "phases": [
                 {"from_s": from_s, "to_s": to_s, "phase": PHASES[phase]}
-                for from_s, to_s, phase in stays(columns) if to_s >= start_s and from_s <= end_s
+                for from_s, to_s, phase in stays(stretch)
             ],
         }
         line = json.dumps(head, separators=(",", ":")).encode()
