@@ -364,6 +364,44 @@ def bench(
     )
 
 
+@app.command(epilog="Example: coilward watch greenhouse --night pump-dies --speed 10")
+def watch(
+    what: Annotated[
+        str, typer.Argument(metavar="JOURNAL", help="A journal; with --night, a loop to rehearse.")
+    ],
+    night: Annotated[
+        str | None,
+        typer.Option("--night", metavar="NIGHT", help="Rehearse this night while you watch."),
+    ] = None,
+    speed: Annotated[
+        float | None,
+        typer.Option("--speed", metavar="X", help="Times real time, 0.1 to 1000; for a journal: "
+                     "replay it from its start."),
+    ] = None,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
+    ] = 1,
+    port: Annotated[int, typer.Option("--port", min=1, max=65535, help="On this machine.")] = 8420,
+    address: Annotated[
+        str | None,
+        typer.Option("--address", metavar="A", help="Listen beyond this machine; needs a token."),
+    ] = None,
+    token_file: Annotated[
+        str | None,
+        typer.Option("--token-file", metavar="FILE", help="Who watches has to know what is in it."),
+    ] = None,
+    controls: Annotated[bool, typer.Option("--requests-to-stdout", hidden=True)] = False,
+    units: Units = None,
+    on: Day = None,
+) -> None:
+    """Serve the live page of a night: rehearsed, replayed, or running now."""
+    from coilward.desk.watch import Asked
+    from coilward.desk.watch import watch as serve
+
+    asked = Asked(what, night, speed, seed, port, address, token_file, controls)
+    raise typer.Exit(serve(asked, today=day(on, what), units=units))
+
+
 @app.command(epilog="Example: coilward loops greenhouse > my-loop.toml")
 def loops(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="Print this one.")] = None,
