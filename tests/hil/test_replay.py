@@ -42,7 +42,7 @@ def again(path, engine="interpreted", other=None, **asked):
         return replay(reader, found, other or constants(), engine=engine, **asked)
 
 
-@settings(max_examples=50)
+@settings(max_examples=50, deadline=None)
 @given(TICKS)
 def test_columns_of_a_block_are_those_of_a_tick(tick):
     """Each number at the place that the journal's layout gives it."""
