@@ -315,6 +315,10 @@ def run(
         str | None,
         typer.Option("--journal", metavar="FILE", help="Where every tick is kept; LOOP.journal."),
     ] = None,
+    page_port: Annotated[
+        int,
+        typer.Option("--page-port", min=0, max=65535, help="Of the live page, here; 0 for none."),
+    ] = 8420,
     units: Units = None,
     on: Day = None,
 ) -> None:
@@ -322,7 +326,9 @@ def run(
     from coilward.desk.run import Asked, run_loop
 
     raise typer.Exit(
-        run_loop(Asked(loop, day(on, loop), port, pretend, night, times, journal, units))
+        run_loop(
+            Asked(loop, day(on, loop), port, pretend, night, times, journal, page_port, units)
+        )
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -11,16 +12,18 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from threading import Event
 from typing import TYPE_CHECKING
 
 from coilward.controller.constants import constants_for
-from coilward.controller.interlocks import ROWS
-from coilward.controller.phases import DRY, PHASES, RUN
-from coilward.controller.state import FIRE_STATES, NO, YES, State, first_state
+from coilward.controller.phases import RUN
+from coilward.controller.state import NO, YES, State, first_state
 from coilward.desk.cautions import CAUTIONS
 from coilward.desk.console import err, heading, item, lead, out
 from coilward.desk.findings import findings_on
 from coilward.desk.reading import checked_loop, possible_night
+from coilward.desk.run_page import Page
+from coilward.desk.run_told import Telling, Wire
 from coilward.hil.dead_man import SILENT_S
 from coilward.hil.driving import Driver, serial_opener
 from coilward.hil.journal.packing import Damaged
@@ -32,21 +35,19 @@ from coilward.loop.derived import derive
 from coilward.loop.document import text_of
 from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.shipped import loop_names, loop_text
-from coilward.loop.units import System, show
+from coilward.loop.units import System
 
 if TYPE_CHECKING:
     from rich.console import Console
 
     from coilward.controller.constants import Constants
-    from coilward.hil.link import Line
-    from coilward.hil.tick import Tick
     from coilward.loop.model import Loop
 
 GREETS_S = 10.0
 SURE_S = 10.0
 """A second Ctrl-C within this time ends a run over a fire."""
-TELLS_EVERY_S = 60.0
-SILENCE = "The board is silent, or no tick arrives whole: it is on its own."
+PAGE_AFTER_TICKS = 4
+"""A page needs ticks to tell of."""
 
 
 @dataclass(frozen=True)
@@ -60,6 +61,8 @@ class Asked:
     night: str
     times: float
     journal: str | None
+    page_port: int
+    """Where the live page is served; 0 for none."""
     units: System | None
 
 
@@ -86,7 +89,7 @@ def run_loop(asked: Asked) -> int:
     constants = constants_for(loop, derived)
     journal = asked.journal or f"{loop.name}.journal"
     with board(asked, loop) as port:
-        telling = Telling(console, constants, system)
+        telling = Telling(console, system)
         last = _last(journal)
         driver = Driver(loop, constants, _first(asked, loop, constants), serial_opener(port),
                         lambda tick, lines: telling.heard(tick, lines))  # fmt: skip
@@ -100,90 +103,33 @@ def run_loop(asked: Asked) -> int:
         )  # fmt: skip
         telling.writer = Writer(journal, session, driver.side.state, telling.say)
         try:
-            return _driven(driver, telling, console, port, journal)
+            return _driven(driver, telling, console, port, (journal, asked.page_port))
         finally:
             telling.writer.close()
 
 
-class Telling:
-    """What goes to the journal at every tick, and to a person when it matters."""
-
-    def __init__(self, console: Console, constants: Constants, system: System) -> None:
-        """Nothing has been heard yet."""
-        self.console, self.constants, self.system = console, constants, system
-        self.writer: Writer | None = None
-        self.tick: Tick | None = None
-        self._phase = -1
-        self._raised = 0
-        self._told_s = 0.0
-
-    def heard(self, tick: Tick, lines: list[Line]) -> None:
-        """One tick that was decided just now."""
-        if self.writer is not None:
-            frames = [(b"> " if line.sent else b"< ") + line.text for line in lines]
-            self.writer.put(tick, frames)
-        self.tick = tick
-        state = tick.state
-        began = state.raised & ~self._raised
-        for place, row in enumerate(ROWS):
-            if began >> place & 1:
-                self.say(f"{row.name} {row.cause}. {row.happened} {row.machine} {row.person}")
-        if state.mode.phase != self._phase or time.monotonic() > self._told_s + TELLS_EVERY_S:
-            self.say(self.line(tick))
-        self._phase, self._raised = state.mode.phase, state.raised
-
-    def line(self, tick: Tick) -> str:
-        """One tick in a line."""
-        readings, mode = tick.readings, tick.state.mode
-        outlet_c = max(
-            (value for value in (readings.coil_outlet_a_c, readings.coil_outlet_b_c)
-             if value == value), default=float("nan"),
-        )  # fmt: skip
-        words = [
-            f"{PHASES[mode.phase]}, fire {FIRE_STATES[mode.fire]}",
-            f"outlet {self._shown(outlet_c, 'c')}", f"tank {self._shown(readings.tank_c, 'c')}",
-            f"flow {self._shown(readings.flow_lpm, 'lpm')}",
-        ]
-        if tick.commands.may_light:
-            words.append("MAY BE LIT")
-        if mode.phase == DRY:
-            words.append("GET BACK: the coil may be dry")
-        return "; ".join(words)
-
-    def _shown(self, value: float, unit: str) -> str:
-        return show(value, unit, self.system) if value == value else "not known"
-
-    def say(self, words: str) -> None:
-        """One line with the time of day."""
-        self._told_s = time.monotonic()
-        item(self.console, f"{time.strftime('%H:%M:%S')}  {words}", indent=0)
-
-
-def _driven(driver: Driver, telling: Telling, console: Console, port: str, journal: str) -> int:
+def _driven(
+    driver: Driver, telling: Telling, console: Console, port: str, watched: tuple[str, int]
+) -> int:
+    journal, page_port = watched
+    page: Page | None = None
     heading(console, f"Driving the board at {port}")
     item(console, f"Every tick is kept in {journal}. Ctrl-C ends it.")
     for caution in CAUTIONS:
         lead(console, "-", caution, width=1)
     try:
         _greeted(driver, port)
-        sure_until_s = 0.0
         wire = Wire(driver, console)
-        while True:
-            try:
-                while True:
-                    driver.serve()
-                    wire.look()
-            except KeyboardInterrupt:
-                if driver.side.state.mode.fire == NO or time.monotonic() < sure_until_s:
-                    break
-                sure_until_s = time.monotonic() + SURE_S
-                err().print(
-                    "A fire may be in, and nobody decides when this ends: the board goes to its "
-                    f"own safe outputs after {SILENT_S:g} s. Ctrl-C again within {SURE_S:g} s ends "
-                    "it all the same.", style="bold",
-                )  # fmt: skip
+        with interrupts() as pressed:
+            while not (pressed.is_set() and _may_end(driver, pressed)):
+                driver.serve()
+                wire.look()
+                if page is None and page_port and driver.health.ticks > PAGE_AFTER_TICKS:
+                    page = Page(journal, page_port, driver.ask)
     finally:
         left_cold = driver.leave()
+        if page is not None:
+            page.stop()
     health = driver.health
     heading(console, "Ended")
     item(console, f"{health.ticks} ticks decided; {health.late} late (at most "
@@ -192,6 +138,33 @@ def _driven(driver: Driver, telling: Telling, console: Console, port: str, journ
     if telling.writer is not None and telling.writer.dropped:
         item(console, f"{telling.writer.dropped} ticks are not in the journal.", style="bold")
     return 0 if left_cold else 1
+
+
+@contextmanager
+def interrupts() -> Iterator[Event]:
+    """Ctrl-C sets this, and breaks into nothing: a tick that has begun is decided."""
+    pressed = Event()
+    before = signal.signal(signal.SIGINT, lambda *_: pressed.set())
+    try:
+        yield pressed
+    finally:
+        signal.signal(signal.SIGINT, before)
+
+
+def _may_end(driver: Driver, pressed: Event) -> bool:
+    """Whether Ctrl-C ends it: without a fire, or when it comes twice. The board is served on."""
+    if driver.side.state.mode.fire == NO:
+        return True
+    pressed.clear()
+    err().print(
+        "A fire may be in, and nobody decides when this ends: the board goes to its own safe "
+        f"outputs after {SILENT_S:g} s. Ctrl-C again within {SURE_S:g} s ends it all the same.",
+        style="bold",
+    )
+    until_s = time.monotonic() + SURE_S
+    while time.monotonic() < until_s and not pressed.is_set():
+        driver.serve()
+    return pressed.is_set()
 
 
 def _greeted(driver: Driver, port: str) -> None:
@@ -207,27 +180,6 @@ def _greeted(driver: Driver, port: str) -> None:
             }[driver.side.refused]  # fmt: skip
             wanted = "a plain board with this version's lines, switched on (docs/bench.md)"
             raise InputRefused([Fault("--port", None, "", port, reason, wanted)])
-
-
-class Wire:
-    """Says once when the port is lost or the board goes silent, and once when it is back."""
-
-    def __init__(self, driver: Driver, console: Console) -> None:
-        """All is well at first."""
-        self._driver, self._console = driver, console
-        self._lost = self._silent = False
-
-    def look(self) -> None:
-        """Say what has changed."""
-        lost, silent = not self._driver.health.connected, self._driver.silent_s > SILENT_S
-        words = ""
-        if lost is not self._lost:
-            words = "The port is lost: the board is on its own." if lost else "The port is back."
-        elif silent is not self._silent:
-            words = SILENCE if silent else "The board is heard again."
-        if words:
-            item(self._console, words, indent=0, style="bold")
-        self._lost, self._silent = lost, silent
 
 
 def _last(journal: str) -> tuple[State, float] | None:

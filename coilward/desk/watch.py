@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 import sys
+import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
@@ -13,6 +14,8 @@ from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.units import System
 
 if TYPE_CHECKING:
+    import uvicorn
+
     from coilward.desk.live.buttons import Buttons
     from coilward.desk.live.source import Source
 
@@ -55,8 +58,17 @@ def watch(asked: Asked, *, today: date, units: System | None) -> int:
     sys.stderr.write(f"Watching {source.kind}: {where.url} (Ctrl-C ends it)\n")
     start()
     step_back()
-    server(watching, where).run()
+    serving = server(watching, where)
+    if asked.controls:
+        threading.Thread(target=_end_with_control, args=(serving,), daemon=True).start()
+    serving.run()
     return 0
+
+
+def _end_with_control(serving: uvicorn.Server) -> None:
+    """Whoever decides holds our standard input open: when it ends, so does the page."""
+    sys.stdin.read()
+    serving.should_exit = serving.force_exit = True
 
 
 def _source(
