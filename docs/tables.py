@@ -8,6 +8,7 @@ from coilward.controller.interlocks import BESIDE, ROWS, TIERS
 from coilward.controller.phases import PHASES, TABLE
 from coilward.controller.plausibility import RULES
 from coilward.controller.prelight import CHECKS
+from coilward.hil.messages import LONGEST, MEMORY, MESSAGES, VERSION, Message
 from coilward.simulator.faults import FAULTS, Fault
 
 HERE = Path(__file__).parent
@@ -123,7 +124,7 @@ def faults() -> str:
             fault.number, f"`{fault.name}`", fault.words, fault.size_meaning,
             "" if fault.lowest is None else f"{fault.lowest:g} to {fault.highest:g}",
             ", ".join(fault.caught_by), DUE.get(str(fault.deadline_s), fault.deadline_s),
-            held_by(fault), fault.response,
+            held_by(fault), "yes" if fault.wire else "", fault.response,
         )
         for fault in FAULTS.values()
         if not fault.unshown
@@ -135,7 +136,7 @@ def faults() -> str:
     ]
     heads = (
         "no.", "fault", "what happens", "size", "range", "caught by", "within, s", "held by",
-        "what should happen",
+        "on wires", "what should happen",
     )
     return "\n".join(
         [
@@ -144,7 +145,8 @@ def faults() -> str:
             "A night file scripts a fault by its name. *Caught by* names interlock rows of which "
             "any should be the first to tell; *within* counts from the onset, where the fault "
             "shows at once. *Held by* says what it takes that nothing boils: the logic alone, or "
-            "any of the devices, which have to be fitted, proven by test, and large enough.", "",
+            "any of the devices, which have to be fitted, proven by test, and large enough. *On "
+            "wires* marks what `coilward bench` injects into a real board.", "",
             line(*heads), line(*["---"] * len(heads)), *rows, "",
             "## What no model can show", "",
             *unshown, "",
@@ -174,8 +176,42 @@ def held_by(fault: Fault) -> str:
     return f"the logic with {devices}"
 
 
+def messages() -> str:
+    """The table of messages: what may stand on the wire."""
+    heads = ("message", "sent by", "field", "kind", "what it is")
+    rows = []
+    for message in MESSAGES.values():
+        if message not in MEMORY:
+            rows += _fields(message)
+    memory = ", ".join(f"`{message.name}`" for message in MEMORY)
+    return "\n".join(
+        [
+            "# Messages", "",
+            "Written by `python docs/tables.py` from `coilward/hil/messages.py`; don't edit.", "",
+            f"A line is at most {LONGEST} bytes: `{VERSION}`, the session (four hexadecimal "
+            "digits), message, sequence, tick, then `field=value` for all that is known, and "
+            "`*` with a CRC-32 (IEEE 802.3) over everything before it. A field marked * has to "
+            "be there.", "",
+            line(*heads), line(*["---"] * len(heads)), *rows, "",
+            f"On the bench alone the plant also sends a whole state in the lines {memory}; their "
+            "fields are those of `coilward/controller/state.py`.", "",
+        ]
+    )
+
+
+def _fields(message: Message) -> list[str]:
+    """The rows of one message: what it is, then its fields."""
+    found = []
+    for field in message.fields:
+        name = f"`{field.name}`" + (" *" if field.name in message.needed else "")
+        found.append(line("", "", name, field.kind, field.words))
+    head = line(f"`{message.name}`", ", ".join(message.sent_by), "", "", message.words)
+    return [head, *found]
+
+
 PAGES = {
     "interlocks.md": interlocks, "plausibility.md": rules, "phases.md": phases, "faults.md": faults,
+    "messages.md": messages,
 }
 
 if __name__ == "__main__":

@@ -12,7 +12,9 @@ from tests.desk.cli import run_here
 from tests.docs.written import ROOT, tables
 
 
-@pytest.mark.parametrize("name", ["interlocks.md", "plausibility.md", "phases.md", "faults.md"])
+@pytest.mark.parametrize(
+    "name", ["interlocks.md", "plausibility.md", "phases.md", "faults.md", "messages.md"]
+)
 def test_page_is_what_the_code_says(name):
     written = (ROOT / "docs" / name).read_text("utf-8")
     assert written == tables().PAGES[name](), "run: python docs/tables.py"

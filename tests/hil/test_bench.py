@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from coilward.hil.bench.wires import TRIES, WIRES
 from tests.hil.benches import bench
 from tests.hil.defects import DEFECTS
 
@@ -25,6 +26,7 @@ def test_a_sound_board_passes_with_nothing_found(monkeypatch):
     assert night.board == night.reference == night.alone
     assert night.ticks == 1080
     assert len(report.faults) > 70
+    assert report.answers.times < report.ticks - len(WIRES) * TRIES
     assert report.silent.spread.times == 3
 
 

@@ -32,6 +32,8 @@ class TimedSide(PlantSide):
         """``times`` are those of the whole bench."""
         super().__init__(link, being)
         self.times, self.paced = times, paced
+        self.counts = True
+        """Whether answers are timed: what a spoilt wire delays says nothing of the board."""
         self.told_silent = 0
         """Silences of this session, as the last answer tells them."""
         self._due_s = 0.0
@@ -44,7 +46,8 @@ class TimedSide(PlantSide):
             self._wait()
         begun_s = time.monotonic()
         answer = super().exchange(tick, raw, requests, within_s)
-        self.times.add(time.monotonic() - begun_s)
+        if self.counts:
+            self.times.add(time.monotonic() - begun_s)
         self.told_silent = answer.told.silent
         return answer
 

@@ -27,7 +27,10 @@ class Pretended:
         command = [
             sys.executable, "-m", *program, loop_name, "--on", on, "--today", today.isoformat()
         ]
-        self.process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)  # noqa: S603
+        # In a session of its own: Ctrl-C is for the bench, which ends the board itself.
+        self.process = subprocess.Popen(  # noqa: S603
+            command, stdout=subprocess.PIPE, text=True, start_new_session=True
+        )
         self.url = self.process.stdout.readline().strip() if self.process.stdout else ""
         if not self.url:
             self.end()
