@@ -25,7 +25,7 @@ def watching(*args):
     port = free_port()
     process = subprocess.Popen(
         [sys.executable, "-m", "coilward", "watch", *args, "--port", str(port)],
-        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         env={**os.environ, "PYTHONPATH": os.getcwd()},
     )  # fmt: skip
     try:
@@ -95,3 +95,11 @@ def test_what_can_not_be_watched_is_refused(monkeypatch, capsys, tmp_path, args,
     result = run_here(monkeypatch, capsys, "watch", *args)
     assert result.code == 2
     assert words in " ".join(result.err.split())
+
+
+def test_it_ends_with_who_started_it(tmp_path):
+    """However control ends, kill -9 too: the pipe that it held open breaks."""
+    journal = closed(tmp_path / "night.db", night().ticks)
+    with watching(str(journal), "--requests-to-stdout") as (process, _):
+        process.stdin.close()
+        assert process.wait(30) == 0
