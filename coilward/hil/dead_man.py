@@ -48,6 +48,11 @@ class OwnTrips:
         self.tank_most_c = tank_most_c if tank_most_c == tank_most_c else TANK_MOST_C
         self._hot = 0
 
+    @property
+    def limits_c(self) -> tuple[float, float]:
+        """Outlet and tank."""
+        return self.outlet_most_c, self.tank_most_c
+
     def hot(self, readings: Readings) -> bool:
         """Whether anything has been too hot for long enough; call it once a tick."""
         outlets = (readings.coil_outlet_a_c, readings.coil_outlet_b_c)

@@ -129,9 +129,9 @@ class PlainBoard:
             self.side.open()
 
     def _take_limits(self, logic: Values) -> None:
-        limits = number(logic, "outlet_most_c"), number(logic, "tank_most_c")
-        if limits != (self.trips.outlet_most_c, self.trips.tank_most_c):
-            self.trips = OwnTrips(*limits)
+        told = OwnTrips(number(logic, "outlet_most_c"), number(logic, "tank_most_c"))
+        if told.limits_c != self.trips.limits_c:
+            self.trips = told
 
     def _wait_until_due(self, wall_s: float) -> None:
         now_s = time.monotonic()

@@ -13,7 +13,7 @@ from coilward.controller.state import NO, YES, first_state
 from coilward.controller.types import Commands, Requests
 from coilward.hil import plain_board, plant_side
 from coilward.hil.converting import converter
-from coilward.hil.dead_man import OUTLET_MOST_C, OwnTrips, safe
+from coilward.hil.dead_man import OUTLET_MOST_C, TANK_MOST_C, OwnTrips, safe
 from coilward.hil.link import LinkLost
 from coilward.hil.plain_board import Pace, PlainBoard, settled
 from coilward.simulator.bench import Bench
@@ -175,6 +175,19 @@ def test_a_reading_out_of_range_trips_without_the_logic(played):
     hot = [played.tick(tank_c=CONSTANTS.limits.tank_hh_c + 1.0) for _ in range(3)]
     assert not hot[-1].damper_open
     assert hot[-1].dump_open
+
+
+def test_a_board_that_is_told_no_limits_trips_at_its_own(played):
+    played.logic.being = played.logic.being._replace(outlet_most_c=NAN, tank_most_c=NAN)
+    for _ in range(5):
+        played.tick()
+    assert played.board.trips.limits_c == (OUTLET_MOST_C, TANK_MOST_C)
+    hot = {"tank_c": TANK_MOST_C + 1.0, "coil_outlet_a_c": 70.0, "coil_outlet_b_c": 70.0}
+    alone = played.board.trips
+    for _ in range(3):
+        played.tick(**hot)
+    assert played.board.trips is alone
+    assert alone._hot == 3
 
 
 def test_who_takes_leave_without_a_fire_leaves_the_board_at_rest(played):

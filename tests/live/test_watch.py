@@ -102,4 +102,5 @@ def test_it_ends_with_who_started_it(tmp_path):
     journal = closed(tmp_path / "night.db", night().ticks)
     with watching(str(journal), "--requests-to-stdout") as (process, _):
         process.stdin.close()
+        process.stdin = None
         assert process.wait(30) == 0
