@@ -96,10 +96,10 @@ def residual_bits(
     )
     if not calm:
         return bits | (doubt.suspects & (RESIDUAL | OUTLET_LOW))
-    loss_k = truth.hot_w_k * (seen.outlet_c - truth.hot_air_c) / (
-        constants.water.w_per_lpm_k * seen.flow_lpm
-    )
-    if gap_k > loss_k + 2.0 + truth.line_error_k:
+    # Both sides times the stream: where a dead meter shows none, nothing is divided by it.
+    loss_w = truth.hot_w_k * (seen.outlet_c - truth.hot_air_c)
+    stream_w_k = constants.water.w_per_lpm_k * seen.flow_lpm
+    if (gap_k - 2.0 - truth.line_error_k) * stream_w_k > loss_w:
         bits |= RESIDUAL
     if gap_k < -(2.0 + truth.line_error_k):
         bits |= RESIDUAL | OUTLET_LOW

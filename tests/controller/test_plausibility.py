@@ -353,3 +353,17 @@ def test_c41_tells_a_guard_that_does_not_answer(channel):
 def test_a_cold_radiator_without_a_fire_is_no_lost_one():
     rig = cold_rig().set(radiator_inlet_c=-31.0, radiator_outlet_c=-31.0).run(30.0)
     assert rig.rows == []
+
+
+def test_a_dead_meter_that_shows_no_flow_divides_nothing():
+    """A board has restarted, and water is proven by the current alone: rule 3 has no stream to
+    reckon with, and stays quiet."""
+    rig = Rig().settle(5.0)
+    mode = rig.state.mode._replace(meter_dead=True)
+    ages = rig.state.ages._replace(proof_s=60.0)
+    watch = rig.state.watch._replace(slow_lpm=NAN)
+    rig.state = rig.state._replace(mode=mode, ages=ages, watch=watch)
+    rig.set(flow_lpm=0.0, pulse_age_s=0.0).run(30.0)
+    assert rig.state.mode.meter_dead
+    assert rig.state.watch.slow_lpm == 0.0
+    assert "C18" not in rig.rows
