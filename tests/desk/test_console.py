@@ -10,6 +10,7 @@ from coilward.desk import console
 
 
 def test_a_terminal_gets_a_bar_that_takes_shares(monkeypatch):
+    monkeypatch.setenv("TERM", "xterm")
     stream = io.StringIO()
     terminal = Console(file=stream, force_terminal=True, width=80)
     monkeypatch.setattr(console, "err", lambda: terminal)
