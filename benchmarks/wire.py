@@ -82,7 +82,8 @@ def played(loop, night, seed, asked):
         "ticks": over.far.ticks, "board": over.far.told(), "reference": over.reference.told(),
         "without a wire": near.told(), "ticks that differ": over.differing,
         "spoilt lines heard": bad, "sent again": again, "pieces spoilt": port.touched,
-        "lasted_s": round(lasted_s, 1), "times the clock": round(over.far.ticks * constants.tick_s / lasted_s, 1),
+        "lasted_s": round(lasted_s, 1),
+        "times the clock": round(over.far.ticks * constants.tick_s / lasted_s, 1),
         "answer, ms: median": round(1e3 * took[len(took) // 2], 2),
         "p99.9": round(1e3 * took[int(0.999 * len(took))], 2), "worst": round(1e3 * took[-1], 2),
     }  # fmt: skip
