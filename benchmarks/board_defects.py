@@ -14,10 +14,10 @@ import time
 from datetime import date
 
 from coilward.desk.bench import NIGHTS
-from coilward.hil.bench.pretended import REFERENCE, Pretended
 from coilward.hil.bench.report import Report
 from coilward.hil.bench.run import Plan, bench_board
 from coilward.hil.link import SerialPort
+from coilward.hil.pretended import REFERENCE, Pretended
 from coilward.loop.document import read_loop
 from coilward.simulator.night import read_night
 from tests.hil.defects import DEFECTS

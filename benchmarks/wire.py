@@ -17,12 +17,12 @@ import time
 from datetime import date
 
 from coilward.controller.constants import constants_for
-from coilward.hil.bench.pretended import Pretended
 from coilward.hil.converting import converter
 from coilward.hil.far_logic import Compared, Hash, near_logic
 from coilward.hil.link import Link, SerialPort
 from coilward.hil.logic_side import Being
 from coilward.hil.plant_side import PlantSide
+from coilward.hil.pretended import Pretended
 from coilward.hil.wire_faults import BadPort, Wire
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop

@@ -45,9 +45,9 @@ def bench_loop(
     _one_board(wanted)
     from coilward.desk.benching import agrees, say_bench
     from coilward.desk.reading import checked_loop, possible_night
-    from coilward.hil.bench.pretended import Pretended
     from coilward.hil.bench.run import Plan, bench_board
     from coilward.hil.link import SerialPort
+    from coilward.hil.pretended import Pretended
 
     loop = checked_loop(loop_name, today)
     nights = [possible_night(name, loop) for name in wanted.nights or NIGHTS]

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import signal
 import sqlite3
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -27,10 +25,11 @@ from coilward.desk.run_told import Telling, Wire
 from coilward.hil.dead_man import SILENT_S
 from coilward.hil.driving import Driver, serial_opener
 from coilward.hil.journal.packing import Damaged
-from coilward.hil.journal.reader import Reader
+from coilward.hil.journal.reader import last_state
 from coilward.hil.journal.session import Kind, session_of
 from coilward.hil.journal.writer import Writer
 from coilward.hil.messages import RAW
+from coilward.hil.pretended import Pretended
 from coilward.loop.derived import derive
 from coilward.loop.document import text_of
 from coilward.loop.errors import Fault, InputRefused
@@ -190,18 +189,13 @@ def _last(journal: str) -> tuple[State, float] | None:
     if not Path(journal).exists():
         return None
     try:
-        with Reader(journal) as reader:
-            for session in reversed(reader.sessions()):
-                span = reader.span(session) if session.kind == "run" else None
-                tick = reader.tick_at(session, span[1]) if span is not None else None
-                if tick is not None:
-                    return tick.state, tick.wall_s
+        found = last_state(journal, "run")
     except (Damaged, ValueError, sqlite3.Error) as error:
         wanted = "a sound journal, or another file; without its memory a fire is not known of"
         raise InputRefused([
             Fault("--journal", None, "", journal, f"its end can't be read ({error})", wanted)
         ]) from None  # fmt: skip
-    return None
+    return None if found is None else (found[1].state, found[1].wall_s)
 
 
 def _first(asked: Asked, loop: Loop, constants: Constants) -> State:
@@ -218,12 +212,6 @@ def board(asked: Asked, loop: Loop) -> Iterator[str]:
         yield asked.port
         return
     possible_night(asked.night, loop)
-    command = [
-        sys.executable, "-m", "coilward.hil.plain_board", asked.loop_name, "--night", asked.night,
-        "--today", str(asked.today), "--times", str(asked.times),
-    ]  # fmt: skip
-    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:  # noqa: S603
-        try:
-            yield process.stdout.readline().strip() if process.stdout else ""
-        finally:
-            process.kill()
+    program = ("coilward.hil.plain_board", "--night", asked.night, "--times", str(asked.times))
+    with Pretended(asked.loop_name, asked.today, program=program) as made:
+        yield made.url

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import socket
 import sys
-import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Final
 
+from coilward.hil.child import end_with_starter
 from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.units import System
 
@@ -60,14 +60,12 @@ def watch(asked: Asked, *, today: date, units: System | None) -> int:
     step_back()
     serving = server(watching, where)
     if asked.controls:
-        threading.Thread(target=_end_with_control, args=(serving,), daemon=True).start()
+        end_with_starter(lambda: _stop(serving))
     serving.run()
     return 0
 
 
-def _end_with_control(serving: uvicorn.Server) -> None:
-    """Whoever decides holds our standard input open: when it ends, so does the page."""
-    sys.stdin.read()
+def _stop(serving: uvicorn.Server) -> None:
     serving.should_exit = serving.force_exit = True
 
 

@@ -7,6 +7,7 @@ its state and restart it, because a board on the bench has no fire.
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable
 from datetime import date
@@ -14,6 +15,7 @@ from datetime import date
 from coilward import __version__
 from coilward.controller.constants import constants_for
 from coilward.controller.state import first_state
+from coilward.hil.child import end_with_starter
 from coilward.hil.converting import converter
 from coilward.hil.ends import end_of
 from coilward.hil.link import Link, Port
@@ -40,7 +42,10 @@ def main(arguments: list[str], make: Making = reference_board) -> None:
     parser.add_argument("loop")
     parser.add_argument("--on", default="pty", help="pty, tcp or tcp:PORT")
     parser.add_argument("--today", type=date.fromisoformat, required=True)
+    parser.add_argument("--child", action="store_true", help="end as standard input ends")
     asked = parser.parse_args(arguments)
+    if asked.child:
+        end_with_starter(lambda: os._exit(0))
     end = end_of(asked.on)
     side = make(end, read_loop(asked.loop), asked.today)
     sys.stdout.write(f"{end.url}\n")

@@ -13,6 +13,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.state import NO, State, after_reboot
 from coilward.controller.types import Readings, Requests
 from coilward.hil.converting import converter
+from coilward.hil.dead_man import CONTINUOUS
 from coilward.hil.link import Line, Link, LinkLost, Port, SerialPort
 from coilward.hil.logic_side import LogicSide
 from coilward.hil.tick import Tick
@@ -23,7 +24,6 @@ REOPEN_S = 0.5
 LATE_TICKS = 2.0
 """A tick that comes later than this many ticks is counted as late."""
 HORN_TEST_S = 1.0
-CONTINUOUS = 3
 
 OpenPort = Callable[[], Port]
 Told = Callable[[Tick, list[Line]], None]

@@ -188,7 +188,7 @@ class LogicSide:
 
     def _late_s(self, tick: int) -> float:
         """Seconds after the earliest moment at which this tick could have come, by all so far."""
-        offset_s = time.monotonic() - tick * self.constants.tick_s
+        offset_s = self.clock() - tick * self.constants.tick_s
         if self._earliest_s is None or offset_s < self._earliest_s:
             self._earliest_s = offset_s
         return offset_s - self._earliest_s

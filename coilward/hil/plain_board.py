@@ -9,6 +9,7 @@ or in lockstep with whoever decides. It knows the one who decides by lines alone
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
 from contextlib import suppress
@@ -20,6 +21,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.decide import Decision, decide
 from coilward.controller.state import Mode, State, fresh_watch
 from coilward.controller.types import Commands, Readings, Requests
+from coilward.hil.child import end_with_starter
 from coilward.hil.converting import THERMOMETERS, converter, ohm_name
 from coilward.hil.dead_man import SILENT_S, OwnTrips, safe
 from coilward.hil.ends import end_of
@@ -186,7 +188,10 @@ def main(arguments: list[str]) -> None:
     parser.add_argument("--today", type=date.fromisoformat, required=True)
     parser.add_argument("--lockstep", action="store_true")
     parser.add_argument("--times", type=float, default=1.0)
+    parser.add_argument("--child", action="store_true", help="end as standard input ends")
     asked = parser.parse_args(arguments)
+    if asked.child:
+        end_with_starter(lambda: os._exit(0))
     loop = read_loop(asked.loop)
     end = end_of(asked.on)
     being = Being(0, loop.tick_s, f"coilward-plain-board-{__version__}")

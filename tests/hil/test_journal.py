@@ -98,6 +98,8 @@ def test_a_run_goes_on_from_its_last_state(tmp_path):
     found, tick = last_state(tmp_path / "j")
     assert found.checksum == constants().checksum == found.constants().checksum
     assert repr(tick) == repr(made.ticks[699])
+    assert repr(last_state(tmp_path / "j", found.kind)) == repr((found, tick))
+    assert last_state(tmp_path / "j", "bench" if found.kind != "bench" else "run") is None
     second = written(tmp_path / "j", made.ticks[700:710], tick.state)
     assert second.number == 2
     with Reader(tmp_path / "j") as reader:

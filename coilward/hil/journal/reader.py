@@ -23,7 +23,7 @@ from coilward.hil.journal.layout import (
 )
 from coilward.hil.journal.packing import Damaged, grown
 from coilward.hil.journal.rows import Chunk, Frame, Note, Trip
-from coilward.hil.journal.session import Session
+from coilward.hil.journal.session import Kind, Session
 from coilward.hil.journal.store import open_to_read, refused, sessions_in
 from coilward.hil.tick import Tick
 
@@ -263,15 +263,16 @@ def _cut(
     return inputs[:, part], None if memory is None else memory[:, part], facts[:, part]
 
 
-def last_state(path: str | Path) -> tuple[Session, Tick] | None:
+def last_state(path: str | Path, kind: Kind | None = None) -> tuple[Session, Tick] | None:
     """The last tick of the newest session that has any: what a run is to go on from.
 
-    None in a journal without a tick. Raises InputRefused as `Reader`, ValueError for ticks of
-    another version of the program, Damaged where it can't be read.
+    With ``kind`` only sessions of that kind count. None in a journal without such a tick. Raises
+    InputRefused as `Reader`, ValueError for ticks of another version of the program, Damaged where
+    it can't be read.
     """
     with Reader(path) as reader:
         for session in reversed(reader.sessions()):
-            span = reader.span(session)
+            span = reader.span(session) if kind in (None, session.kind) else None
             if span is not None:
                 tick = reader.tick_at(session, span[1])
                 if tick is not None:

@@ -1,4 +1,4 @@
-"""A pretended board: the reference board as a process of its own, at the end of a terminal."""
+"""A pretended board: a process of its own at the end of a terminal, that ends with its starter."""
 
 from __future__ import annotations
 
@@ -25,11 +25,13 @@ class Pretended:
         Raises InputRefused where it does not start.
         """
         command = [
-            sys.executable, "-m", *program, loop_name, "--on", on, "--today", today.isoformat()
-        ]
+            sys.executable, "-m", *program, loop_name, "--on", on, "--today", today.isoformat(),
+            "--child",
+        ]  # fmt: skip
         # In a session of its own: Ctrl-C is for the bench, which ends the board itself.
         self.process = subprocess.Popen(  # noqa: S603
-            command, stdout=subprocess.PIPE, text=True, start_new_session=True
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
+            start_new_session=True,
         )
         self.url = self.process.stdout.readline().strip() if self.process.stdout else ""
         if not self.url:
@@ -45,8 +47,9 @@ class Pretended:
         except subprocess.TimeoutExpired:
             self.process.kill()
             self.process.wait()
-        if self.process.stdout:
-            self.process.stdout.close()
+        for stream in (self.process.stdin, self.process.stdout):
+            if stream:
+                stream.close()
 
     def __enter__(self) -> Pretended:
         return self
