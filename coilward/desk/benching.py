@@ -40,9 +40,10 @@ def headline(report: Report) -> str:
     rows = measured(report)
     cases = sum(row.spread.times + row.missed for row in rows)
     ticks = sum(each.ticks for each in (*report.nights, *report.faults))
+    nights = len(report.nights)
     amount = (
         f"{len(rows)} interlocks in {cases:,} cases, {len(report.faults)} faults and "
-        f"{len(report.nights)} whole nights ({ticks:,} ticks)"
+        f"{nights} whole night{'s' * (nights != 1)} ({ticks:,} ticks)"
     )
     if report.findings:
         count = len(report.findings)

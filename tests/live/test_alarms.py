@@ -6,8 +6,9 @@ from coilward.controller.interlocks import INDEX, ROWS, bit
 from coilward.controller.phases import DRY, NO_FLOW, RUN, SHUTDOWN
 from coilward.controller.types import Requests
 from coilward.desk.live.alarms import FITTED, STATES, Panel, followed, machine_words, out_of_service
+from coilward.desk.live.told import _alarm
 from coilward.desk.story import LOCKED
-from tests.live.scenes import place, running, tick_of
+from tests.live.scenes import place, running, scene, tick_of
 
 RIG = running()
 
@@ -74,6 +75,15 @@ def test_the_first_out_is_kept_and_stands_first_of_its_rank():
     panel = after(panel, raised=["C01"], first="", phase=NO_FLOW)
     assert [each.first_out for each in panel.told] == [True, False, False]
     assert ROWS[panel.first_out].name == "C02"
+
+
+def test_what_began_it_keeps_its_time_when_it_comes_again():
+    panel = after(Panel(), raised=["C02"], first="C02", phase=NO_FLOW, time_s=20.0)
+    panel = after(panel, raised=["C01"], first="C02", phase=NO_FLOW, time_s=23.0)
+    panel = after(panel, raised=["C01", "C02"], first="C02", phase=NO_FLOW, time_s=27.0)
+    first, second = (_alarm(each, panel, scene(RIG)) for each in panel.told)
+    assert (first["name"], first["since"], first["began"]) == ("C02", "0:00:27", "0:00:20")
+    assert (second["name"], second["since"], second["began"]) == ("C01", "0:00:23", "")
 
 
 def test_consequences_are_suppressed_by_design_but_never_the_first_out():

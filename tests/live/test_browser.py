@@ -54,7 +54,7 @@ def test_a_trip_takes_the_whole_page(browser, bench):
         said(page, "GET BACK. The water stands.")
         assert page.locator("html").get_attribute("data-tone") == "back"
         first = page.locator("#alarm-list li").first
-        assert "this began it" in first.inner_text()
+        assert "this began it at 0:0" in first.inner_text()
         assert "Machine:" in first.inner_text()
         assert "You:" in first.inner_text()
         assert "not known" in text(page, "#margins article .value")

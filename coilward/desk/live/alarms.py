@@ -76,6 +76,7 @@ class Panel:
     first_out: int = -1
     """Row that began the present or the last trouble; kept until all is seen and gone."""
     first_s: float = 0.0
+    """When it did: it may have come again since."""
 
 
 def followed(panel: Panel, tick: Tick) -> Panel:

@@ -52,12 +52,12 @@ def told(scene: Scene, panel: Panel, age_s: float, over: bool) -> dict[str, Any]
         "outputs": [
             {"key": key, "words": words, "on": on} for key, words, on in outputs(scene)
         ],
-        "alarms": [_alarm(each, scene) for each in panel.told],
+        "alarms": [_alarm(each, panel, scene) for each in panel.told],
         "out_of_service": [row.cause for row in out_of_service(scene.place)],
     }  # fmt: skip
 
 
-def _alarm(each: Told, scene: Scene) -> dict[str, Any]:
+def _alarm(each: Told, panel: Panel, scene: Scene) -> dict[str, Any]:
     row = ROWS[each.row]
     return {
         "name": row.name,
@@ -66,6 +66,7 @@ def _alarm(each: Told, scene: Scene) -> dict[str, Any]:
         "state": each.state,
         "state_words": STATES[each.state],
         "first_out": each.first_out,
+        "began": clock(max(0.0, panel.first_s)) if each.first_out else "",
         "since": clock(max(0.0, each.since_s)),
         "happened": row.happened,
         "machine": machine_words(each, scene.phase),

@@ -102,7 +102,7 @@ def _row(row: RowTimes) -> list[str]:
     said = escape(row_said(row))
     spread = row.spread
     return [
-        f"<b>{row.name}</b>{'*' if row.handed else ''}", escape(cause), seconds(row.limit_s),
+        f"<b>{row.name}{'*' if row.handed else ''}</b>", escape(cause), seconds(row.limit_s),
         seconds(spread.least_s), seconds(spread.median_s), seconds(spread.worst_s),
         f"{spread.times}", said if row.passed or row.why_not else f"<b>{said}</b>",
     ]  # fmt: skip

@@ -93,7 +93,7 @@
     item.dataset.rank = alarm.rank;
     item.dataset.state = alarm.state;
     item.append(make("p", "head", ""), make("p", "happened", alarm.happened));
-    const first = alarm.first_out ? "this began it · " : "";
+    const first = alarm.first_out ? `this began it at ${alarm.began} · ` : "";
     item.firstElementChild.textContent =
       `${alarm.rank_words.toUpperCase()} · ${first}${alarm.state_words} · since ${alarm.since}`;
     for (const [name, words] of [["Machine", alarm.machine], ["You", alarm.person]]) {
