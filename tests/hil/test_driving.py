@@ -150,12 +150,16 @@ def test_late_ticks_are_counted(both):
 
 
 def test_leave_is_taken_of_a_cold_loop_alone(both):
+    def byes():
+        return [line for line in both.driver.link.lines if b" bye " in line.text]
+
     both.tick()
     assert not both.driver.leave()
-    assert not both.plant.left
+    assert byes() == []
     both.driver.side.state = first_state(CONSTANTS)
     assert both.driver.side.state.mode.fire == NO
     assert both.driver.leave()
+    assert len(byes()) == 1
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coilward.controller.decide import Decision
 from coilward.controller.phases import PHASES
 from coilward.controller.state import NO, YES, first_state
 from coilward.controller.types import Commands, Requests
@@ -165,16 +166,13 @@ def test_silence_ends_in_the_safe_outputs_and_talk_goes_on_by_itself(played, how
     assert played.logic.tick == played.board.tick
 
 
-def test_a_reading_out_of_range_trips_without_the_logic(played):
-    for _ in range(5):
-        played.tick()
-    played.logic.decides = lambda readings, requests, state, constants: (_ for _ in ()).throw(
-        AssertionError
-    )
-    played.wires[0].mute = True
+def test_a_reading_out_of_range_trips_whatever_the_logic_says(played):
+    careless = Commands(True, 0.5, 0.0, True, False, 0, False)
+    played.logic.decides = lambda readings, requests, state, constants: Decision(state, careless)
+    assert played.tick() == careless
     hot = [played.tick(tank_c=CONSTANTS.limits.tank_hh_c + 1.0) for _ in range(3)]
-    assert not hot[-1].damper_open
-    assert hot[-1].dump_open
+    assert hot == [careless, careless, safe(careless)]
+    assert played.board.alone_s == 0.0
 
 
 def test_a_board_that_is_told_no_limits_trips_at_its_own(played):
