@@ -29,6 +29,7 @@ from coilward.controller.state import NO, after_reboot
 from coilward.desk.run import Asked, run_loop
 from coilward.hil.journal.check import check
 from coilward.hil.journal.reader import Reader
+from coilward.hil.journal.store import is_bare
 from coilward.loop.shipped import WRITTEN
 from tests.hil.watched_board import rows_of
 
@@ -92,8 +93,10 @@ def board(folder, name, draw, deaths):
 
 def lost_s(began_s, killed_s, journal, truth):
     """Seconds before the kill from which on what the board was told is not in the journal."""
-    with Reader(journal) as reader:
-        kept = [number for each in reader.sessions() for number in times_s(reader, each)]
+    kept = []
+    if not is_bare(journal):
+        with Reader(journal) as reader:
+            kept = [number for each in reader.sessions() for number in times_s(reader, each)]
     last_s = max(kept, default=-1.0)
     told = [row.wall_s for row in rows_of(truth)
             if row.answered and row.wall_s > began_s and row.time_s > last_s]  # fmt: skip
@@ -167,7 +170,7 @@ def main():
                 done += 1
                 if killed_s is None:
                     found.append(f"{name}: a run ended before it was killed")
-                elif journal.exists():
+                else:
                     most_s = max(most_s, lost_s(began_s, killed_s, journal, truth))
             damaged = [words for words in check(journal).faults if "are missing" not in words]
             lacking = missing(journal, truth)

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING
 
@@ -27,6 +26,7 @@ from coilward.hil.driving import Driver, serial_opener
 from coilward.hil.journal.packing import Damaged
 from coilward.hil.journal.reader import last_state
 from coilward.hil.journal.session import Kind, Session, session_of
+from coilward.hil.journal.store import is_bare
 from coilward.hil.journal.writer import Writer
 from coilward.hil.messages import RAW
 from coilward.hil.pretended import Pretended
@@ -212,7 +212,7 @@ def _last(journal: str) -> tuple[State, float] | None:
 
     Raises InputRefused where it can't be read: what is not known is not guessed.
     """
-    if not Path(journal).exists():
+    if is_bare(journal):
         return None
     try:
         found = last_state(journal, "run")

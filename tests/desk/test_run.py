@@ -5,10 +5,11 @@ from __future__ import annotations
 import io
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 import pytest
@@ -146,6 +147,22 @@ def test_a_fire_that_was_left_is_driven_all_the_same(tmp_path):
             said = " ".join(until(process, "fire yes").split())
     assert "the board is driven all the same" in said
     assert "stop" in said
+
+
+def test_a_journal_whose_maker_was_killed_at_once_is_begun_anew(tmp_path):
+    """Killed before its first row, a run leaves an empty file, or a database without a table."""
+    (tmp_path / "empty.journal").touch()
+    with closing(sqlite3.connect(tmp_path / "bare.journal")) as made:
+        made.execute("PRAGMA journal_mode=WAL")
+    for name in ("empty", "bare"):
+        journal = tmp_path / f"{name}.journal"
+        board = ["-m", "coilward.hil.plain_board", "greenhouse", "--on", "tcp", "--times", "2",
+                 "--today", str(WRITTEN)]  # fmt: skip
+        with started(*board, cwd=tmp_path) as plant:
+            port = plant.stdout.readline().strip()
+            with run("--port", port, "--journal", journal, cwd=tmp_path) as process:
+                until(process, "standby")
+                wait_for_tick(journal, lambda tick: tick.number > 4)
 
 
 @pytest.mark.parametrize(
