@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import json
 import sqlite3
-from contextlib import closing
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final
 
