@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import os
+import shutil
 import signal
 import sqlite3
 import subprocess
@@ -149,12 +150,29 @@ def test_a_fire_that_was_left_is_driven_all_the_same(tmp_path):
     assert "stop" in said
 
 
+def half_made(path):
+    """What a kill leaves in the middle of a change: the file, and the journal that undoes it."""
+    first = path.with_suffix(".first")
+    with closing(sqlite3.connect(first, isolation_level=None)) as made:
+        made.execute("PRAGMA cache_size=1")
+        made.execute("PRAGMA user_version=1")
+        made.execute("BEGIN IMMEDIATE")
+        for number in range(200):
+            made.execute(f"CREATE TABLE t{number} (words TEXT)")
+        shutil.copy(first, path)
+        shutil.copy(f"{first}-journal", f"{path}-journal")
+        made.execute("ROLLBACK")
+    with pytest.raises(InputRefused, match="readonly"):
+        last_state(path)
+
+
 def test_a_journal_whose_maker_was_killed_at_once_is_begun_anew(tmp_path):
     """Killed before its first row, a run leaves an empty file, or a database without a table."""
     (tmp_path / "empty.journal").touch()
     with closing(sqlite3.connect(tmp_path / "bare.journal")) as made:
         made.execute("PRAGMA journal_mode=WAL")
-    for name in ("empty", "bare"):
+    half_made(tmp_path / "half.journal")
+    for name in ("empty", "bare", "half"):
         journal = tmp_path / f"{name}.journal"
         board = ["-m", "coilward.hil.plain_board", "greenhouse", "--on", "tcp", "--times", "2",
                  "--today", str(WRITTEN)]  # fmt: skip
