@@ -82,16 +82,19 @@ def _kelvin(off_k: float) -> str:
 
 
 def _result(rest: Rest) -> str:
+    poor, sides = rest.fitted.poor, (rest.outcome, rest.fitted.as_logged)
+    boils = any(each.boiled_s is not None for each in sides)
     return (
-        f"In the simulated rest {outcome_said(rest.outcome, rest.fitted.poor)}. The same plant "
-        f"under the logged commands: {outcome_said(rest.fitted.as_logged, rest.fitted.poor)}."
+        f"In the simulated rest {outcome_said(rest.outcome, poor)}. The same plant under the "
+        f"logged commands: {outcome_said(rest.fitted.as_logged, poor)}."
+        + (" After a first boil nothing is a margin." if boils else "")
     )
 
 
 def outcome_said(outcome: Outcome, poor: bool) -> str:
     """Whether it boils, and else the margins; a poor plant has none."""
     if outcome.boiled_s is not None:
-        return f"the coil boils at {clock(outcome.boiled_s)}, and nothing after that is a margin"
+        return f"the coil boils at {clock(outcome.boiled_s)}"
     if poor:
         return "the coil does not boil"
     still = "" if math.isinf(outcome.boil_margin_s) else (

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 from coilward.controller.interlocks import INDEX, ROWS
 from coilward.desk.console import heading, item, lead
 from coilward.desk.page.paper import paper, table
-from coilward.desk.page.replay import rest_picture
+from coilward.desk.page.replay import CSS, PHONE, rest_picture
 from coilward.desk.replay_rest import POOR, SIMULATED, headline, rest_json, rest_said
 from coilward.desk.report_json import plain_json
 from coilward.desk.times import clock, span
@@ -173,11 +173,11 @@ def page(answer: Answer) -> str:
     return paper(
         f"Replay: {found.session.about or 'a run'}", "a logged night decided again",
         [f'<p class="answer">{escape(first)}</p>', words, rest,
-         "<h2>Rows as they began to count</h2>", table(heads, rows),
+         "<h2>Rows as they began to count</h2>", table(heads, rows, "pairs"),
          "<h2>First of each trouble, and phases</h2>",
          table([("", 100, False), ("first of each trouble", 200, False), ("phases", 400, False)],
-               both)],
-        f"Loop {found.session.loop_id}, session {found.session.number}.",
+               both, "sides")],
+        f"Loop {found.session.loop_id}, session {found.session.number}.", CSS, PHONE,
     )  # fmt: skip
 
 

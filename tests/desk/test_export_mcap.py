@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 import math
 import sys
+from itertools import pairwise
 
 import pytest
 from mcap.reader import make_reader
 
+from coilward.controller.interlocks import INDEX
+from coilward.controller.phases import PHASES
 from coilward.controller.types import Commands, Readings
 from coilward.hil.journal.reader import Reader
 from coilward.hil.journal.writer import Writer
@@ -81,7 +84,16 @@ def test_phases_causes_notes_and_frames_come_back(cli, written, read):
     assert states[0]["phase"] == "run"
     assert states[0]["raised"] == []
     assert "no-flow fault" in [fields["phase"] for fields in states]
+    for fields in states:
+        state = night().ticks[fields["number"]].state
+        assert fields["phase"] == PHASES[state.mode.phase]
+        assert sum(1 << INDEX[name] for name in fields["raised"]) == state.raised
+        assert sum(1 << INDEX[name] for name in fields["latched"]) == state.mode.latched
+    masks = [0, *(tick.state.raised for tick in night().ticks)]
+    begun = [(at, name) for at, (was, now) in enumerate(pairwise(masks))
+             for name, place in INDEX.items() if now & ~was & 1 << place]  # fmt: skip
     causes = [fields for _, fields in found["/coilward/causes"]]
+    assert [(fields["number"], fields["row"]) for fields in causes] == begun
     assert (causes[0]["row"], causes[0]["number"], causes[0]["first_out"]) == ("C02", 721, True)
     assert [fields["words"] for _, fields in found["/coilward/notes"]] == ["two logs, dry"]
     with Reader(written) as reader:

@@ -143,7 +143,7 @@ def test_the_rest_is_told_with_its_error_and_drawn_with_its_name(cli, written, t
     assert error is not None
     assert float(error[2]) < 1.0
     assert "In the simulated rest the coil boils at 0:04:" in said
-    assert "nothing after that is a margin" in said
+    assert "After a first boil nothing is a margin" in said
     assert "0:03:00 the pump is dead" in said
     assert "0:03:00 simulated same: pump current outside its window" in said
     page = (tmp_path / "p.html").read_text("utf-8")

@@ -77,8 +77,8 @@ def picture(
         left = at > LEFT + 0.75 * span_px
         parts.append(f'<path d="M{at:.1f} {HEAD:g}V{high - BOTTOM:g}" stroke="{ink.INK}" '
                      'stroke-width="0.8" stroke-dasharray="2 4"/>')  # fmt: skip
-        parts.append(words(at - 3 if left else at + 3, HEAD + 10 + 11 * number, mark.words,
-                           "end" if left else "start", SIZE))  # fmt: skip
+        parts.append(words(at - 3 if left else at + 3, HEAD + 0.22 * tall_px + 11 * number,
+                           mark.words, "end" if left else "start", SIZE))  # fmt: skip
     parts.append(_legend(title, lines))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:g} {high:g}" role="img" '

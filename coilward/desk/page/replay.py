@@ -19,6 +19,29 @@ DOTS: Final = (2, 2)
 LONGEST_S: Final = 3600.0
 """Of the rest no more is drawn: what matters lies at its beginning."""
 
+CSS: Final = """
+@media screen and (max-width: 640px) {
+  body { font-size: 14px; }
+  .sheet { width: auto; margin: 0; padding: 12px; box-shadow: none; }
+  header { display: block; }
+  .sheet > p { max-width: none; }
+  .drawing { overflow-x: auto; }
+  .cautions, footer, table.rows th { font-size: 12px; }
+  table.rows, table.rows tbody, table.rows td { display: block; }
+  table.rows thead { display: none; }
+  table.rows tr { display: grid; grid-template-columns: 52px 1fr; padding: 3px 0;
+    border-bottom: 1px solid #b9c1c8; }
+  table.rows td, table.rows td.n { border: 0; padding: 1px 0; text-align: left; }
+  table.rows td:nth-child(n+3) { grid-column: 2; }
+  table.pairs td:nth-child(3)::before { content: "in the journal "; }
+  table.pairs td:nth-child(4)::before { content: "now "; }
+  table.sides tr { display: block; }
+}
+"""
+"""On a phone: words of a size to be read, pictures to be pushed along, a row of a table as a few
+lines."""
+PHONE: Final = "width=device-width, initial-scale=1"
+
 
 def rest_picture(rest: Rest) -> str:
     """Temperatures and flow: read lines whole, simulated ones dashed and called so."""
