@@ -59,7 +59,7 @@ def moments_of(kind, at_min):
 
 def one(loop, kind, seed):
     random = np.random.default_rng(seed)
-    night = night_of(moments_of(kind, random.uniform(5.0, 30.0)), 38.0)
+    night = night_of(moments_of(kind, random.uniform(15.2, 30.0)), 38.0)
     off = random.uniform(-1.0, 1.0, len(TOLERANCES)).tolist()
     then, now = constants_of(loop), constants_of(loop, **OTHER[loop])
     logged = lived(loop, night, then, seed=seed, off=off)
