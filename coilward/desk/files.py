@@ -60,8 +60,8 @@ def _problem(path: Path) -> str:
         return f"the folder can't be written to ({(error.strerror or str(error)).lower()})"
 
 
-def write_whole(name: str, text: str) -> None:
-    """Put the text in the file in one step: a reader finds the old content or the new one.
+def write_whole(name: str, content: str | bytes) -> None:
+    """Put text, in UTF-8, or bytes in the file in one step: a reader finds all old or all new.
 
     An interruption leaves the old file, or none, and nothing beside it. Raises OSError where
     the disk refuses.
@@ -69,8 +69,8 @@ def write_whole(name: str, text: str) -> None:
     path = _real(name)
     handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content.encode() if isinstance(content, str) else content)
             stream.flush()
             os.fsync(stream.fileno())
         Path(beside).chmod(path.stat().st_mode if path.exists() else 0o666 & ~_umask())

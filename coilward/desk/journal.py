@@ -1,4 +1,4 @@
-"""What `coilward journal` does: listing, checking, exporting, and keeping a note."""
+"""What `coilward journal` does: listing, checking, and keeping a note."""
 
 from __future__ import annotations
 
@@ -11,15 +11,12 @@ from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import PHASES
 from coilward.desk.console import heading, item, lead, out, say_files
 from coilward.desk.files import claim, deliver
-from coilward.desk.replay import chosen_session
 from coilward.desk.report_json import plain_json
 from coilward.desk.times import clock, span
-from coilward.hil.journal.layout import FACTS, HEAD, WHOLE_NUMBERS
-from coilward.hil.journal.packing import Damaged
 from coilward.hil.journal.reader import Reader
 from coilward.hil.journal.store import refused
 from coilward.loop.errors import Fault, InputRefused
-from coilward.loop.fields import nearest, printable
+from coilward.loop.fields import printable
 from coilward.loop.units import SECONDS
 
 if TYPE_CHECKING:
@@ -76,34 +73,6 @@ def check_journal(name: str) -> int:
     for fault in found.faults:  # fmt: skip
         item(console, fault)
     return 1 if found.faults else 0
-
-
-def export_journal(
-    name: str, csv_name: str, *, session: int | None, begin: str | None, end: str | None,
-    columns: str | None,
-) -> int:  # fmt: skip
-    """Write ticks as a CSV. Raises InputRefused for a bad journal, range, name or output."""
-    claim({"--csv": csv_name}, [name])
-    from_s, to_s = seconds("--from", begin), seconds("--to", end)
-    with Reader(name) as reader:
-        chosen = chosen_session(name, reader, session)
-        names = _columns(chosen, columns)
-        first, last = (None if at_s is None else round(at_s / chosen.tick_s)
-                       for at_s in (from_s, to_s))  # fmt: skip
-        try:
-            table = reader.columns(chosen, names, first, last)
-        except Damaged as damaged:
-            raise refused(name, str(damaged), "a whole journal; `coilward journal check` tells "
-                          "what is left of it") from None  # fmt: skip
-    if len(table[names[0]]) == 0:
-        raise refused(name, "there are no ticks in this range", "a range of the session")
-    cells = [[_cell(each, value) for value in table[each].tolist()] for each in names]
-    rows = [",".join(row) for row in zip(*cells, strict=True)]
-    text = "\n".join([",".join(names), *rows]) + "\n"
-    if not deliver({csv_name: text}):
-        item(out(), f"{len(rows):,} ticks of session {chosen.number}.")
-        say_files(out(), [csv_name])
-    return 0
 
 
 def note_in_journal(name: str, words: str) -> int:
@@ -167,29 +136,3 @@ def _when(note: Note) -> str:
         return datetime.fromtimestamp(note.wall_s, UTC).strftime("%Y-%m-%d %H:%M:%S")
     except (OverflowError, OSError, ValueError):
         return "at no known time"
-
-
-def _columns(session: Session, typed: str | None) -> list[str]:
-    layout = session.layout
-    if typed is None:
-        return [name for name in (*layout.inputs, *layout.facts) if not name.startswith("counters")]
-    if typed.strip() == "all":
-        return list(layout.names)
-    names = [name.strip() for name in typed.split(",") if name.strip()]
-    faults = []
-    for name in names:
-        if name not in layout.names:
-            near = nearest(name, list(layout.names))
-            wanted = near or ", ".join([*HEAD, *FACTS[:2], "tank_c"])
-            faults.append(Fault("--columns", None, "", f'"{printable(name, 60)}"',
-                                "there is no such column", wanted))  # fmt: skip
-    if faults or not names:
-        raise InputRefused(faults or [Fault("--columns", None, "", f'"{typed}"',
-                                            "no column is named", "number,tank_c")])  # fmt: skip
-    return names
-
-
-def _cell(name: str, value: float) -> str:
-    if name in WHOLE_NUMBERS:
-        return str(value)
-    return "" if value != value else repr(value)

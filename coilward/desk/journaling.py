@@ -47,8 +47,13 @@ def check(journal: JournalName) -> None:
 def export(
     journal: JournalName,
     csv: Annotated[
-        str, typer.Option("--csv", metavar="FILE", help="Where to; - for the console.")
-    ],
+        str | None,
+        typer.Option("--csv", metavar="FILE", help="As a table; - for the console."),
+    ] = None,
+    mcap: Annotated[
+        str | None,
+        typer.Option("--mcap", metavar="FILE", help="As an MCAP file, with all that is kept."),
+    ] = None,
     session: SessionNumber = None,
     begin: From = None,
     end: To = None,
@@ -60,11 +65,13 @@ def export(
         ),
     ] = None,
 ) -> None:
-    """Write ticks as a CSV, one row a tick, with units in the names."""
-    from coilward.desk.journal import export_journal
+    """Write ticks as a CSV, one row a tick, with units in the names; or as an MCAP file."""
+    from coilward.desk.exporting import export_journal
 
     raise typer.Exit(
-        export_journal(journal, csv, session=session, begin=begin, end=end, columns=columns)
+        export_journal(
+            journal, csv, mcap, session=session, begin=begin, end=end, columns=columns
+        )
     )
 
 

@@ -14,8 +14,10 @@ if TYPE_CHECKING:
     from coilward.controller.constants import Constants
     from coilward.hil.journal.reader import Reader
     from coilward.hil.journal.session import Session
+    from coilward.hil.replay.changes import Change
     from coilward.hil.replay.imported import Imported
     from coilward.hil.replay.replaying import Replayed
+    from coilward.hil.replay.rest import Rest
 
 SQLITE = b"SQLite format 3\0"
 
@@ -39,6 +41,18 @@ class Answer(NamedTuple):
     """Name of the loop whose constants were taken; empty for the session's own."""
     same_code: bool
     same_constants: bool
+    rest: Rest | None = None
+    """What is simulated from where the commands part; None where they never do."""
+    no_rest: str = ""
+    """Why it isn't, where they do."""
+
+    @property
+    def now(self) -> list[Change]:
+        """What is decided now: on the log while its readings answer, and then in the rest."""
+        if self.rest is None or self.found.parts is None:
+            return self.found.now
+        parts = self.found.parts.number
+        return [each for each in self.found.now if each.number <= parts] + self.rest.changes
 
     @property
     def expected_alike(self) -> bool:
@@ -126,7 +140,24 @@ def _replay(name: str, reader: Reader, wanted: Wanted, today: date) -> Answer:
         raise _no(name, "", str(damaged), "a whole journal of this version; `coilward journal "
                   "check` tells what is left of it") from None  # fmt: skip
     same = constants.checksum == session.checksum
-    return Answer(found, wanted.loop or "", session.code == logic_hash(), same)
+    answer = Answer(found, wanted.loop or "", session.code == logic_hash(), same)
+    return _with_rest(answer, reader, constants, last)
+
+
+def _with_rest(answer: Answer, reader: Reader, constants: Constants, last: int | None) -> Answer:
+    from coilward.desk.console import progress
+    from coilward.hil.replay.rest import NoRest, simulated_rest
+
+    found = answer.found
+    if found.parts is None or answer.expected_alike:
+        return answer
+    try:
+        with progress("the rest, simulated") as show_share:
+            rest = simulated_rest(reader, found.session, constants, found.parts, last=last,
+                                  progress=show_share)  # fmt: skip
+    except NoRest as none:
+        return answer._replace(no_rest=str(none))
+    return answer._replace(rest=rest)
 
 
 def _others(loop_name: str, session: Session, today: date) -> Constants:

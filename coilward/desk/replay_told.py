@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from html import escape
 from typing import TYPE_CHECKING, Final
@@ -9,10 +10,12 @@ from typing import TYPE_CHECKING, Final
 from coilward.controller.interlocks import INDEX, ROWS
 from coilward.desk.console import heading, item, lead
 from coilward.desk.page.paper import paper, table
+from coilward.desk.page.replay import CSS, PHONE, rest_picture
+from coilward.desk.replay_rest import POOR, SIMULATED, headline, rest_json, rest_said
 from coilward.desk.report_json import plain_json
 from coilward.desk.times import clock, span
 from coilward.hil.replay.changes import Change, begun, phases
-from coilward.hil.replay.sides import Pair, begins_to_differ_s, first_outs, pairs
+from coilward.hil.replay.sides import Pair, first_outs, pairs
 from coilward.loop.document import loop_id
 
 if TYPE_CHECKING:
@@ -23,10 +26,6 @@ if TYPE_CHECKING:
     from coilward.learning.log import Log
     from coilward.loop.model import Loop
 
-NOT_SIMULATED: Final = (
-    "From there on the thermometers show what the logged commands made of the loop, not what the "
-    "new ones would have made of it; the rest is not simulated."
-)
 BEGINS: Final = (
     "The log is taken to begin in a steady run with a fire in. What it has no column for counts as "
     "not fitted, and protects nothing here."
@@ -62,18 +61,21 @@ def what_changed(answer: Answer) -> list[str]:
 
 def acts_differ(answer: Answer) -> str:
     """From when on the outputs are told another thing."""
-    at_s, acts = begins_to_differ_s(answer.found), answer.found.acts
-    if at_s is None or acts is None:
+    acts = answer.found.acts
+    if acts is None:
         return "Every output is told the same all the time."
-    return f"From {clock(at_s)} (tick {acts.number}) on an output is told another thing. " + (
-        NOT_SIMULATED
+    return (
+        f"From {clock(acts.time_s)} (tick {acts.number}) on an output is told another thing: from "
+        "there on the thermometers show what the logged commands made of the loop, not what the "
+        "new ones would have made of it."
     )
 
 
-def earlier(pair: Pair) -> str:
-    """How much earlier a row counts now, in words."""
+def earlier(pair: Pair, rest_from_s: float = math.inf) -> str:
+    """How much earlier a row counts now, in words; after ``rest_from_s`` it is simulated."""
     if pair.now_s is None:
-        return "not any more"
+        lacks = pair.logged_s is not None and pair.logged_s > rest_from_s
+        return "not in the simulated rest" if lacks else "not any more"
     if pair.logged_s is None:
         return "only now"
     by_s = pair.logged_s - pair.now_s
@@ -83,13 +85,25 @@ def earlier(pair: Pair) -> str:
     return f"{by} {'earlier' if by_s > 0.0 else 'later'}"
 
 
-def rows_of(found: Sequence[Pair]) -> list[tuple[str, str, str, str, str]]:
+def rows_of(
+    found: Sequence[Pair], rest_from_s: float = math.inf
+) -> list[tuple[str, str, str, str, str]]:
     """Row, words, both times, and the difference."""
     return [
-        (each.name, ROWS[INDEX[each.name]].cause, _at(each.logged_s), _at(each.now_s),
-         earlier(each))
+        (each.name, ROWS[INDEX[each.name]].cause, _at(each.logged_s),
+         _at(each.now_s) + _mark(each.now_s, rest_from_s), earlier(each, rest_from_s))
         for each in found
     ]  # fmt: skip
+
+
+def _rows(answer: Answer) -> list[tuple[str, str, str, str, str]]:
+    found = answer.found
+    from_s = math.inf if answer.rest is None else answer.rest.from_s
+    return rows_of(pairs(found.logged, answer.now), from_s)
+
+
+def _mark(time_s: float | None, rest_from_s: float) -> str:
+    return f" {SIMULATED}" if time_s is not None and time_s > rest_from_s else ""
 
 
 def say(console: Console, answer: Answer) -> None:
@@ -100,21 +114,23 @@ def say(console: Console, answer: Answer) -> None:
     for words in what_changed(answer):
         item(console, words)
     item(console, acts_differ(answer))
+    for words in rest_said(answer):
+        item(console, words)
     ticks_s = found.ticks * found.session.tick_s
     item(console, f"{span(ticks_s)} in {span(found.lasted_s)}, {found.engine}: "
                   f"{found.x_real_time:,.0f} times the clock.")  # fmt: skip
     heading(console, "Rows as they began to count (in the journal, now)")
-    rows = rows_of(pairs(found.logged, found.now))
+    rows = _rows(answer)
     for name, words, logged, now, by in rows:
-        lead(console, name, f"{logged:>9} {now:>9}  {by}: {words}", width=5)
+        lead(console, name, f"{logged:>9} {now:>19}  {by}: {words}", width=5)
     if not rows:
         item(console, "none")
     heading(console, "First of each trouble")
     item(console, f"in the journal: {_outs(found.logged)}")
-    item(console, f"now: {_outs(found.now)}")
+    item(console, f"now: {_outs(answer.now)}")
     heading(console, "Phases")
     item(console, f"in the journal: {_phases(found.logged)}")
-    item(console, f"now: {_phases(found.now)}")
+    item(console, f"now: {_phases(answer.now)}")
 
 
 def as_json(answer: Answer) -> str:
@@ -128,10 +144,11 @@ def as_json(answer: Answer) -> str:
         "differs": found.differs._asdict() if found.differs else None,
         "outputs_differ": found.acts._asdict() if found.acts else None,
         "taken_from_journal": found.taken, "engine": found.engine,
-        "x_real_time": found.x_real_time, "simulated_from_s": None,
-        "rows": [{**each._asdict(), "earlier_s": each.earlier_s}
-                 for each in pairs(found.logged, found.now)],
-        "logged": _side(found.logged), "now": _side(found.now),
+        "x_real_time": found.x_real_time, **rest_json(answer),
+        "rows": [{**each._asdict(), "earlier_s": each.earlier_s,
+                  "simulated": _simulated(answer, each)}
+                 for each in pairs(found.logged, answer.now)],
+        "logged": _side(found.logged), "now": _side(answer.now),
     })  # fmt: skip
 
 
@@ -140,18 +157,27 @@ def page(answer: Answer) -> str:
     found = answer.found
     heads = [("row", 40, False), ("what it means", 290, False), ("in the journal", 100, True),
              ("now", 100, True), ("now it is", 130, False)]  # fmt: skip
-    rows = [[escape(cell) for cell in row] for row in rows_of(pairs(found.logged, found.now))]
+    rows = [[escape(cell) for cell in row] for row in _rows(answer)]
     words = "".join(f"<p>{escape(text)}</p>" for text in (*what_changed(answer),
                                                           acts_differ(answer)))  # fmt: skip
+    first, rest = sentence(answer), ""
+    if answer.rest is not None:
+        first, words = headline(answer.rest), f"<p>{escape(first)}</p>{words}"
+    if told := rest_said(answer):
+        shapes = rest_picture(answer.rest) if answer.rest is not None else ""
+        rest = "<h2>The simulated rest</h2>" + shapes + "".join(
+            f"<p>{f'<b>{escape(text)}</b>' if text == POOR else escape(text)}</p>" for text in told
+        )
     both = [[escape(label), escape(_outs(side)), escape(_phases(side))]
-            for label, side in (("in the journal", found.logged), ("now", found.now))]
+            for label, side in (("in the journal", found.logged), ("now", answer.now))]
     return paper(
         f"Replay: {found.session.about or 'a run'}", "a logged night decided again",
-        [f'<p class="answer">{escape(sentence(answer))}</p>', words, table(heads, rows),
+        [f'<p class="answer">{escape(first)}</p>', words, rest,
+         "<h2>Rows as they began to count</h2>", table(heads, rows, "pairs"),
          "<h2>First of each trouble, and phases</h2>",
          table([("", 100, False), ("first of each trouble", 200, False), ("phases", 400, False)],
-               both)],
-        f"Loop {found.session.loop_id}, session {found.session.number}.",
+               both, "sides")],
+        f"Loop {found.session.loop_id}, session {found.session.number}.", CSS, PHONE,
     )  # fmt: skip
 
 
@@ -200,6 +226,13 @@ def _side(changes: list[Change]) -> dict[str, object]:
         "causes": [row._asdict() for row in begun(changes)],
         "phases": [{"time_s": at_s, "phase": name} for at_s, name in phases(changes)],
     }
+
+
+def _simulated(answer: Answer, pair: Pair) -> bool:
+    """Whether what stands on the side of now comes from the simulated rest."""
+    return answer.rest is not None and pair.now_s is not None and (
+        pair.now_s > answer.rest.from_s
+    )
 
 
 def _outs(changes: list[Change]) -> str:

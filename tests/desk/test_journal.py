@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import math
+import re
 
 import numpy as np
 import pytest
@@ -120,11 +121,49 @@ def test_another_loop_trips_earlier_by_seconds(cli, written, tmp_path):
     other.write_text(typed.replace("[limits]\n", line), encoding="utf-8")
     told = cli("replay", written, "--loop", other, "--page", tmp_path / "p.html", *ON)
     assert told.code == 0, told.err
-    assert f"The constants are those of {other}" in told.out.replace("\n  ", "")
+    assert f"The constants are those of {other}".replace(" ", "") in "".join(told.out.split())
     assert "C03" in told.out
     assert "only now" in told.out
-    assert "the rest is not simulated" in told.out.replace("\n  ", " ")
+    said = told.out.replace("\n  ", " ")
+    assert "to 0:05:59, the end of the log: the new logic" in said
+    assert "How well this plant follows the log before that is not known" in said
+    assert "THIS PLANT DOES NOT FOLLOW THE LOG" in said
+    assert "least margin" not in said
     assert "only now" in (tmp_path / "p.html").read_text("utf-8")
+
+
+def test_the_rest_is_told_with_its_error_and_drawn_with_its_name(cli, written, tmp_path):
+    other = tmp_path / "other.toml"
+    text = loop_text("greenhouse").replace('set_point = "60 degC"', 'set_point = "54 degC"')
+    other.write_text(text, encoding="utf-8")
+    asked = ("replay", written, "--loop", other, "--from", "2.5 min", *ON)
+    said = " ".join(cli(*asked, "--page", tmp_path / "p.html").out.split())
+    assert "Simulated from 0:02:3" in said
+    error = re.search(r"for (.+?) before that, this plant is (\S+) K off at the outlet", said)
+    assert error is not None
+    assert float(error[2]) < 1.0
+    assert "In the simulated rest the coil boils at 0:04:" in said
+    assert "After a first boil nothing is a margin" in said
+    assert "0:03:00 the pump is dead" in said
+    assert "0:03:00 simulated same: pump current outside its window" in said
+    page = (tmp_path / "p.html").read_text("utf-8")
+    for words in ("outlet simulated", "coil water simulated", "simulated from here"):
+        assert words in page
+    assert page.count("stroke-dasharray=\"5 3\"") == 6  # Three lines, and their legends.
+    found = json.loads(cli(*asked, "--json", "-").out)
+    rest = found["rest"]
+    assert 150.0 <= found["simulated_from_s"] <= 165.0
+    assert rest["outcome"]["boil_margin_k"] is None
+    assert 200.0 < rest["outcome"]["boiled_s"] < 300.0
+    assert rest["misfit_before"]["outlet_k"] < 1.0
+    assert [row["simulated"] for row in found["rows"]] == [True] * len(found["rows"])
+    assert rest["curves"]["coil_water_c"][-1] is None
+
+
+def test_the_same_everything_simulates_nothing(cli, written):
+    found = json.loads(cli("replay", written, "--json", "-").out)
+    assert found["simulated_from_s"] is None
+    assert found["rest"] is None
 
 
 @pytest.mark.parametrize(

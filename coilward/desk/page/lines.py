@@ -31,9 +31,17 @@ class Drawn(NamedTuple):
     stroke: Stroke
 
 
+class Mark(NamedTuple):
+    """A moment with its name beside it."""
+
+    time_s: float
+    words: str
+
+
 def picture(
-    title: str, lines: Sequence[Drawn], high: float, *, zero: bool = False
-) -> str:
+    title: str, lines: Sequence[Drawn], high: float, *, zero: bool = False, begin_s: float = 0.0,
+    marks: Sequence[Mark] = (),
+) -> str:  # fmt: skip
     """One chart with its title and legend, ``high`` px high; ``zero`` draws the line at 0."""
     end_s = max(float(each.time_s[-1]) for each in lines)
     known = np.concatenate([each.values[np.isfinite(each.values)] for each in lines])
@@ -42,7 +50,7 @@ def picture(
     span_px, tall_px = WIDE - LEFT - RIGHT, high - HEAD - BOTTOM
 
     def x(time_s: float) -> float:
-        return LEFT + span_px * time_s / end_s
+        return LEFT + span_px * (time_s - begin_s) / (end_s - begin_s)
 
     def y(value: float) -> float:
         return HEAD + tall_px * (top - value) / (top - low)
@@ -55,7 +63,7 @@ def picture(
         parts.append(f'<path d="M{LEFT:g} {y(value):.1f}H{WIDE - RIGHT:g}" stroke="{ink.RULE}" '
                      'stroke-width="0.6"/>')  # fmt: skip
         parts.append(words(LEFT - 4, y(value) + 3, f"{value:g}", "end", SIZE))
-    for at_s in _ticks(0.0, end_s / 60.0, 8):
+    for at_s in _ticks(begin_s / 60.0, end_s / 60.0, 8):
         parts.append(words(x(60.0 * at_s), high - 3, clock(60.0 * at_s)[:-3], "middle", SIZE))
     if zero and low < 0.0 < top:
         parts.append(f'<path d="M{LEFT:g} {y(0):.1f}H{WIDE - RIGHT:g}" stroke="{ink.INK}" '
@@ -64,6 +72,13 @@ def picture(
                  f'height="{tall_px:g}"/></clipPath><g clip-path="url(#{name})">')  # fmt: skip
     parts += [_line(each, x, y, end_s) for each in lines]
     parts.append("</g>")
+    for number, mark in enumerate(marks):
+        at = x(mark.time_s)
+        left = at > LEFT + 0.75 * span_px
+        parts.append(f'<path d="M{at:.1f} {HEAD:g}V{high - BOTTOM:g}" stroke="{ink.INK}" '
+                     'stroke-width="0.8" stroke-dasharray="2 4"/>')  # fmt: skip
+        parts.append(words(at - 3 if left else at + 3, HEAD + 0.22 * tall_px + 11 * number,
+                           mark.words, "end" if left else "start", SIZE))  # fmt: skip
     parts.append(_legend(title, lines))
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:g} {high:g}" role="img" '
@@ -75,7 +90,8 @@ def picture(
 def _line(
     each: Drawn, x: Callable[[float], float], y: Callable[[float], float], end_s: float
 ) -> str:
-    thin = thinned({"time_s": each.time_s, "v": each.values}, ["v"], 0.0, end_s, STRETCHES)
+    thin = thinned({"time_s": each.time_s, "v": each.values}, ["v"], float(each.time_s[0]),
+                   min(end_s, float(each.time_s[-1])), STRETCHES)  # fmt: skip
     pieces, pen = [], "M"
     for at_s, value in zip(thin["time_s"], thin["v"], strict=True):
         if not np.isfinite(value):

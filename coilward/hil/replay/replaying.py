@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from coilward.controller.constants import Constants
 from coilward.controller.state import State
+from coilward.controller.types import Commands
 from coilward.hil.journal.layout import MEMORY, Words, as_numbers, block
 from coilward.hil.journal.packing import fingerprint
 from coilward.hil.journal.reader import Reader
@@ -45,6 +46,16 @@ class Difference(NamedTuple):
     now: float
 
 
+class Parting(NamedTuple):
+    """The tick at which the commands first differ, as it is decided now."""
+
+    number: int
+    time_s: float
+    state: State
+    """After it."""
+    commands: Commands
+
+
 @dataclass
 class Replayed:
     """What became of a session."""
@@ -61,6 +72,8 @@ class Replayed:
     acts: Difference | None = None
     """The first tick in which an output is told another thing: what the thermometers say from
     there on is what the old commands made of the loop."""
+    parts: Parting | None = None
+    """The same tick as it is decided now."""
     logged: list[Change] = field(default_factory=list)
     now: list[Change] = field(default_factory=list)
     lasted_s: float = 0.0
@@ -215,6 +228,12 @@ class _Work:
         if self.found.acts is None:
             other = np.flatnonzero(commands_differ(logged[FACT_ROWS], now[FACT_ROWS]))
             self.found.acts = _difference(logged, now, other, numbers, times_s)
+            if self.found.acts is not None:
+                at = int(other[0])
+                self.found.parts = Parting(
+                    self.found.acts.number, self.found.acts.time_s, _state_of(now, at),
+                    _commands_of(now, at),
+                )
 
 
 def _difference(
@@ -238,3 +257,14 @@ def _state_of(outcome: Words, at: int) -> State:
     floats = outcome[: len(FLOATS), at].copy().view(np.float64).tolist()
     wholes = outcome[len(FLOATS) + 2 : -5, at].copy().view(np.int64).tolist()
     return unflat(floats, wholes)
+
+
+def _commands_of(outcome: Words, at: int) -> Commands:
+    """The commands of a tick of a block."""
+    valve, fans = outcome[len(FLOATS) : len(FLOATS) + 2, at].copy().view(np.float64).tolist()
+    pump, damper_open, dump_open, horn, may_light = (
+        outcome[-5:, at].copy().view(np.int64).tolist()
+    )
+    return Commands(
+        bool(pump), valve, fans, bool(damper_open), bool(dump_open), horn, bool(may_light)
+    )

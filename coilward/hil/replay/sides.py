@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from coilward.hil.replay.changes import Begun, Change, begun
-from coilward.hil.replay.replaying import Replayed
 
 
 class Pair(NamedTuple):
@@ -40,11 +39,6 @@ def pairs(logged: list[Change], now: list[Change]) -> list[Pair]:
 def first_outs(changes: list[Change]) -> list[Begun]:
     """Rows that were the first of their trouble, in order."""
     return [row for row in begun(changes) if row.first_out]
-
-
-def begins_to_differ_s(found: Replayed) -> float | None:
-    """From when on the readings are no longer what the new commands would have made of them."""
-    return None if found.acts is None else found.acts.time_s
 
 
 def _by_name(rows: list[Begun]) -> dict[str, list[float]]:
