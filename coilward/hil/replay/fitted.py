@@ -70,11 +70,12 @@ class Fitted(NamedTuple):
     def poor(self) -> bool:
         """Whether what is simulated with this plant is no more than a story.
 
-        Nobody knowing how it follows before the parting is poor. After it flow may never be
-        proven: that the outlet's error isn't known then is no sign against the plant.
+        Nobody knowing how it follows, before the parting or after it, is poor. After it flow may
+        never be proven: that the outlet's error isn't known then is no sign against the plant.
         """
         poor = POOR_OUTLET_K, POOR_TANK_K
-        return not self.before.within(*poor) or self.after.over(*poor)
+        follows = self.before.within(*poor) or self.after.within(*poor)
+        return not follows or self.before.over(*poor) or self.after.over(*poor)
 
     @property
     def well(self) -> bool:
