@@ -16,8 +16,8 @@ const Retry NO_RETRY = {.tries = 0.0, .off_s = 0.0, .gap_s = 0.0};
  * One tick of the retries in the no-flow fault: only inside the refill window, and not with an
  * outlet that is known to be hot, where a second without the pump is one too many.
  */
-Retry retry(bool entering, const Seen *seen, const Estimate *now, const Control *control, const
-    Constants *constants)
+Retry retry(bool entering, const Seen *seen, const Estimate *now, const Control *control,
+    const Constants *constants)
 {
     double tries = 0.0;
     double off_s = 0.0;
@@ -38,9 +38,9 @@ Retry retry(bool entering, const Seen *seen, const Estimate *now, const Control 
 }
 
 /* What the phase by itself would do. */
-Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s, const Readings
-    *readings, const Seen *seen, const Estimate *now, const Control *control, const Constants
-    *constants)
+Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s,
+    const Readings *readings, const Seen *seen, const Estimate *now, const Control *control,
+    const Constants *constants)
 {
     const double inlet_c = constants->fitted.radiator_inlet ? readings->radiator_inlet_c
         : seen->outlet_c;
@@ -48,8 +48,8 @@ Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s, co
     double fans = !(inlet_c < starts) ? 1.0 : 0.0;
     if (phase == RUN) {
         if ((readings->room_c > constants->limits.not_over_c) && (inlet_c < FAN_FORCED_C)) {
-            const double predicted_c = seen->tank_c + (now->heat_w / (constants->water.w_per_lpm_k
-                * constants->water.open_lpm));
+            const double predicted_c = seen->tank_c
+                + (now->heat_w / (constants->water.w_per_lpm_k * constants->water.open_lpm));
             if (predicted_c < (constants->limits.outlet_warn_c - 5.0)) {
                 fans = 0.0;
             }
@@ -248,8 +248,8 @@ Commands overruled(const Commands *base, uint64_t active, int64_t phase, const C
 }
 
 /* The last word: water moves while a fire may be in, unless the coil may be dry. */
-Commands guarded(const Commands *said, int64_t phase, int64_t fire, bool dry, bool retrying, bool
-    dump_held, bool may_light, bool silent, const Constants *constants)
+Commands guarded(const Commands *said, int64_t phase, int64_t fire, bool dry, bool retrying,
+    bool dump_held, bool may_light, bool silent, const Constants *constants)
 {
     bool pump = said->pump;
     double valve = said->valve;

@@ -31,16 +31,16 @@ typedef struct {
 
 extern const Retry NO_RETRY;
 
-Retry retry(bool entering, const Seen *seen, const Estimate *now, const Control *control, const
-    Constants *constants);
+Retry retry(bool entering, const Seen *seen, const Estimate *now, const Control *control,
+    const Constants *constants);
 
-Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s, const Readings
-    *readings, const Seen *seen, const Estimate *now, const Control *control, const Constants
-    *constants);
+Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s,
+    const Readings *readings, const Seen *seen, const Estimate *now, const Control *control,
+    const Constants *constants);
 
 Commands overruled(const Commands *base, uint64_t active, int64_t phase, const Control *control);
 
-Commands guarded(const Commands *said, int64_t phase, int64_t fire, bool dry, bool retrying, bool
-    dump_held, bool may_light, bool silent, const Constants *constants);
+Commands guarded(const Commands *said, int64_t phase, int64_t fire, bool dry, bool retrying,
+    bool dump_held, bool may_light, bool silent, const Constants *constants);
 
 #endif

@@ -10,8 +10,8 @@
 /* Whether any output is held by hand. */
 static bool held(const Requests *requests)
 {
-    return requests->hand_pump || requests->hand_valve || requests->hand_fans
-        || requests->hand_dump || requests->hand_damper;
+    return requests->hand_pump || requests->hand_valve || requests->hand_fans || requests->hand_dump
+        || requests->hand_damper;
 }
 
 /* Whether the coil is known to be cold enough for hands: by its metal, else by its outlet. */
@@ -61,8 +61,8 @@ bool refused(const Requests *requests, const Estimate *now, const Mode *mode, do
 }
 
 /* What the phase wants, with what is held by hand. */
-Commands by_hand(const Commands *base, int64_t phase, int64_t fire, double hand_s, const Requests
-    *requests, const Constants *constants)
+Commands by_hand(const Commands *base, int64_t phase, int64_t fire, double hand_s,
+    const Requests *requests, const Constants *constants)
 {
     if ((hand_s >= HELD_S) || ((phase == DRY) || (phase == BOOT))) {
         return *base;

@@ -31,7 +31,7 @@ double hold_s(const Requests *requests, const Readings *readings, const Seen *se
 
 bool refused(const Requests *requests, const Estimate *now, const Mode *mode, double hand_s);
 
-Commands by_hand(const Commands *base, int64_t phase, int64_t fire, double hand_s, const Requests
-    *requests, const Constants *constants);
+Commands by_hand(const Commands *base, int64_t phase, int64_t fire, double hand_s,
+    const Requests *requests, const Constants *constants);
 
 #endif

@@ -58,8 +58,8 @@ static uint64_t unjudged(const Readings *readings, const Seen *seen, const Const
     if (fitted->metal && (seen->metal_c != seen->metal_c)) {
         mask |= ON_METAL;
     }
-    if (fitted->level && !((readings->level_low == readings->level_low) && (readings->level_low_low
-        == readings->level_low_low))) {
+    if (fitted->level && !((readings->level_low == readings->level_low)
+        && (readings->level_low_low == readings->level_low_low))) {
         mask |= ON_LEVEL;
     }
     if (readings->supply_v != readings->supply_v) {
@@ -100,20 +100,20 @@ static double people_feel_c(const Readings *readings, const Constants *constants
 }
 
 /* Pulses with the pump off, in a loop too cold to circulate by itself (rule 10). */
-static bool counts_at_rest(const Readings *readings, const Seen *seen, const Estimate *now, const
-    Control *control, const Constants *constants)
+static bool counts_at_rest(const Readings *readings, const Seen *seen, const Estimate *now,
+    const Control *control, const Constants *constants)
 {
     if (control->pump || (readings->pump_contact >= 0.5) || !(seen->flow_lpm > REST_LPM)) {
         return false;
     }
-    const bool draws = constants->fitted.current && (readings->pump_a > (REST_SHARE
-        * constants->power.pump_low_a));
+    const bool draws = constants->fitted.current
+        && (readings->pump_a > (REST_SHARE * constants->power.pump_low_a));
     return !draws && !(now->rise_k > REST_RISE_K);
 }
 
 /* Time ran back, or ticks were missed (rule 18); a start is no jump. */
-static bool clock_jumped(const Readings *readings, int64_t phase, const Ages *ages, const Constants
-    *constants)
+static bool clock_jumped(const Readings *readings, int64_t phase, const Ages *ages,
+    const Constants *constants)
 {
     const double gap_s = readings->time_s - ages->time_s;
     const bool jumped = (gap_s < 0.0) || (gap_s > (MISSED_TICKS * constants->tick_s));
@@ -123,9 +123,10 @@ static bool clock_jumped(const Readings *readings, int64_t phase, const Ages *ag
 /* Flow and outlet go up together with nothing told to move (rule 11): steam or air. */
 static bool spins(const Seen *seen, const Watch *watch, const Constants *constants)
 {
-    return (seen->flow_lpm > (SPINS_SHARE * seen->slow_lpm)) && (seen->slope_k_s > (SPINS_SLOPE
-        * constants->limits.outlet_rate_k_s)) && (watch->open_s >= SPINS_AFTER_S)
-        && (watch->pump_on_s >= SPINS_AFTER_S) && (watch->mute_s <= 0.0);
+    return (seen->flow_lpm > (SPINS_SHARE * seen->slow_lpm))
+        && (seen->slope_k_s > (SPINS_SLOPE * constants->limits.outlet_rate_k_s))
+        && (watch->open_s >= SPINS_AFTER_S) && (watch->pump_on_s >= SPINS_AFTER_S)
+        && (watch->mute_s <= 0.0);
 }
 
 /* Rows about the house and the meter at rest, which count with the fire out too. */
@@ -151,8 +152,8 @@ static uint64_t causes_around(const Readings *readings, const Seen *seen, const 
 }
 
 /* Rows about vent, damper, constants, people, radiator and board, while a fire may be in. */
-static uint64_t causes_of_parts(const Readings *readings, int64_t phase, const Ages *ages, const
-    Control *control, uint64_t before, const Constants *constants)
+static uint64_t causes_of_parts(const Readings *readings, int64_t phase, const Ages *ages,
+    const Control *control, uint64_t before, const Constants *constants)
 {
     const Fitted *fitted = &constants->fitted;
     uint64_t mask = 0U;
@@ -209,9 +210,10 @@ static bool witness_lost(const Readings *readings, const Seen *seen, const Const
  *
  * `raised` are the rows that counted in the last tick, `before` the causes it saw.
  */
-uint64_t causes(const Readings *readings, const Requests *requests, const Seen *seen, const
-    Estimate *now, const Mode *mode, const Ages *ages, const Watch *watch, uint64_t suspects, const
-    Control *control, double hand_s, uint64_t raised, uint64_t before, const Constants *constants)
+uint64_t causes(const Readings *readings, const Requests *requests, const Seen *seen,
+    const Estimate *now, const Mode *mode, const Ages *ages, const Watch *watch, uint64_t suspects,
+    const Control *control, double hand_s, uint64_t raised, uint64_t before,
+    const Constants *constants)
 {
     const Limits *limits = &constants->limits;
     const Water *water = &constants->water;
@@ -246,6 +248,7 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
         mask |= UNPERMITTED_HEAT;
     }
     mask |= causes_of_parts(readings, phase, ages, control, before, constants);
+
     const bool commanded = control->pump && ((watch->pump_on_s >= STARTED_S) || (phase == NO_FLOW));
     if (commanded && !mode->meter_dead && (!seen->flow_good || spins(seen, watch, constants))) {
         mask |= LOW_FLOW;
@@ -288,15 +291,15 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
     if ((phase == BOOT) && (readings->pump_contact < 0.5) && (now->still_s > now->window_s)) {
         mask |= POWER_AWAY;
     }
-    if (!seen->outlet_a_ok || (fitted->outlet_b && !seen->outlet_b_ok) || ((seen->apart_k >
-        APART_K) || ((suspects & (OUTLET_LOW | OUTLET_UNMOVED)) != 0U))) {
+    if (!seen->outlet_a_ok || (fitted->outlet_b && !seen->outlet_b_ok) || ((seen->apart_k > APART_K)
+        || ((suspects & (OUTLET_LOW | OUTLET_UNMOVED)) != 0U))) {
         mask |= OUTLET_DOUBT;
         if (!seen->outlet_a_ok && !seen->outlet_b_ok) {
             mask |= OUTLETS_LOST;
         }
     }
-    if (((watch->mute_s <= 0.0) && (seen->apart_k > FAR_APART_K)) || ((suspects & RESIDUAL_LASTS)
-        != 0U)) {
+    if (((watch->mute_s <= 0.0) && (seen->apart_k > FAR_APART_K)) || ((suspects & RESIDUAL_LASTS) !=
+        0U)) {
         mask |= CONTRADICTED;
     }
     if ((suspects & RESIDUAL) != 0U) {
@@ -338,8 +341,8 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
     }
     if (phase == DUMP) {
         const double given_s = 60.0 + ((120.0 * water->coil_l) / water->open_lpm);
-        if ((ages->dump_4_s < HOUR_S) || ((ages->phase_s > given_s) && !(seen->outlet_c <
-            limits->outlet_dump_c))) {
+        if ((ages->dump_4_s < HOUR_S) || ((ages->phase_s > given_s)
+            && !(seen->outlet_c < limits->outlet_dump_c))) {
             mask |= DUMP_FAILS;
         }
     }

@@ -52,8 +52,9 @@
 
 double installed_lpm(double stroke, const Constants *constants);
 
-uint64_t causes(const Readings *readings, const Requests *requests, const Seen *seen, const
-    Estimate *now, const Mode *mode, const Ages *ages, const Watch *watch, uint64_t suspects, const
-    Control *control, double hand_s, uint64_t raised, uint64_t before, const Constants *constants);
+uint64_t causes(const Readings *readings, const Requests *requests, const Seen *seen,
+    const Estimate *now, const Mode *mode, const Ages *ages, const Watch *watch, uint64_t suspects,
+    const Control *control, double hand_s, uint64_t raised, uint64_t before,
+    const Constants *constants);
 
 #endif

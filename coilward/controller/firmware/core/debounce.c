@@ -10,10 +10,11 @@ const Counters QUIET = {.at = {UINT64_C(0x0), UINT64_C(0x0), UINT64_C(0x0), UINT
     UINT64_C(0x0), UINT64_C(0x0)}};
 
 /* Counters one tick later: up by one where the cause is present, else zero. */
-Counters count(uint64_t present, const Counters *counters)
+void count(uint64_t present, const Counters *counters, Counters *out)
 {
     if (present == 0U) {
-        return QUIET;
+        *out = QUIET;
+        return;
     }
     const uint64_t c0 = counters->at[0];
     const uint64_t c1 = counters->at[1];
@@ -40,22 +41,18 @@ Counters count(uint64_t present, const Counters *counters)
     const uint64_t k9 = c8 & k8;
     const uint64_t k10 = c9 & k9;
     const uint64_t k11 = c10 & k10;
-    return (Counters){
-        .at = {
-            (c0 ^ k0) & present,
-            (c1 ^ k1) & present,
-            (c2 ^ k2) & present,
-            (c3 ^ k3) & present,
-            (c4 ^ k4) & present,
-            (c5 ^ k5) & present,
-            (c6 ^ k6) & present,
-            (c7 ^ k7) & present,
-            (c8 ^ k8) & present,
-            (c9 ^ k9) & present,
-            (c10 ^ k10) & present,
-            (c11 ^ k11) & present,
-        },
-    };
+    out->at[0] = (c0 ^ k0) & present;
+    out->at[1] = (c1 ^ k1) & present;
+    out->at[2] = (c2 ^ k2) & present;
+    out->at[3] = (c3 ^ k3) & present;
+    out->at[4] = (c4 ^ k4) & present;
+    out->at[5] = (c5 ^ k5) & present;
+    out->at[6] = (c6 ^ k6) & present;
+    out->at[7] = (c7 ^ k7) & present;
+    out->at[8] = (c8 ^ k8) & present;
+    out->at[9] = (c9 ^ k9) & present;
+    out->at[10] = (c10 ^ k10) & present;
+    out->at[11] = (c11 ^ k11) & present;
 }
 
 /* Mask of the rows whose cause is present and has lasted for its threshold. */

@@ -26,7 +26,7 @@ typedef struct {
 
 extern const Counters QUIET;
 
-Counters count(uint64_t present, const Counters *counters);
+void count(uint64_t present, const Counters *counters, Counters *out);
 
 uint64_t reached(uint64_t present, const Counters *counters, const Counters *thresholds);
 

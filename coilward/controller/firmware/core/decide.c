@@ -19,27 +19,28 @@
 #include "state.h"
 #include "valve.h"
 
-/* One tick of the logic; the module's own words give the order of things. */
-Decision decide(const Readings *readings, const Requests *requests, const State *state, const
-    Constants *constants)
+/* The same from a sound state; the module's own words give the order of things. */
+void decided(const Readings *readings, const Requests *requests, const State *state,
+    const Constants *constants, Decision *out)
 {
-    Doubt new_doubt;
-    const State new_state = sound_state(state, constants);
-    state = &new_state;
     const Mode *mode = &state->mode;
     const Ages *ages = &state->ages;
     const Watch *watch = &state->watch;
     const Control *control = &state->control;
     const Doubt *doubt = &state->doubt;
     const double tick_s = constants->tick_s;
-    const Seen seen = sense(readings, doubt->suspects, mode, ages, watch, control, constants);
-    const Estimate now = estimate(readings, requests, &seen, mode, ages, watch, constants);
+    Seen seen;
+    sense(readings, doubt->suspects, mode, ages, watch, control, constants, &seen);
+    Estimate now;
+    estimate(readings, requests, &seen, mode, ages, watch, constants, &now);
     const double hand_s = hold_s(requests, readings, &seen, mode->phase, now.fire, control,
         constants);
+
     const uint64_t cause = causes(readings, requests, &seen, &now, mode, ages, watch,
         doubt->suspects, control, hand_s, state->raised, state->seen, constants);
-    const Counters counters = count(cause, &state->counters);
-    const uint64_t debounced = reached(cause, &counters, &constants->thresholds);
+    count(cause, &state->counters, &out->state.counters);
+    const Counters *counters = &out->state.counters;
+    const uint64_t debounced = reached(cause, counters, &constants->thresholds);
     const double clean_s = ((cause & RETURNING) != 0U) ? 0.0 : (watch->clean_s + tick_s);
     uint64_t held = (watch->held | debounced) & RETURNING;
     if ((clean_s >= RETURNS_S) || (now.fire == NO)) {
@@ -52,6 +53,7 @@ Decision decide(const Readings *readings, const Requests *requests, const State 
     if (now.fire != NO) {
         active = raised | kept.latched;
     }
+
     const uint64_t facts = facts_of(active, raised, readings, requests, &seen, &now, &kept, mode,
         ages, watch, constants);
     const int64_t phase = next_phase(mode->phase, facts);
@@ -64,6 +66,7 @@ Decision decide(const Readings *readings, const Requests *requests, const State 
     } else if (kept.dry_reset) {
         coil = COLD;
     }
+
     uint64_t passed = 0U;
     if ((phase == COLD_START) && !entering) {
         passed = passed_checks(control->passed, phase_s, readings, &seen, &now, constants);
@@ -83,6 +86,7 @@ Decision decide(const Readings *readings, const Requests *requests, const State 
     if ((raised & ~state->raised & HORN_CONTINUOUS) != 0U) {
         silence_s = 0.0;
     }
+
     Throttle loop = REST;
     if (phase == RUN) {
         loop = throttle(entering, &seen, &now, control, constants);
@@ -110,6 +114,7 @@ Decision decide(const Readings *readings, const Requests *requests, const State 
     double stroke_was;
     double flow_was_lpm;
     answered(deaf, &seen, control, valve, moved_s, constants, &stroke_was, &flow_was_lpm);
+
     double ran_s = tick_s;
     if ((mode->phase == BOOT) && (ages->phase_s == 0.0) && (readings->outage_s > 0.0)) {
         ran_s = tick_s + readings->outage_s;
@@ -139,7 +144,7 @@ Decision decide(const Readings *readings, const Requests *requests, const State 
     const double flow_return_s = returned ? 0.0 : (ages->flow_return_s + tick_s);
     int64_t first_out = mode->first_out;
     if ((raised | kept.latched) == 0U) {
-        if ((phase != 0) && (phase != 6) && (phase != 7)) {
+        if ((phase != BOOT) && (phase != NO_FLOW) && (phase != DRY)) {
             first_out = -1;
         }
     } else if (first_out < 0) {
@@ -154,50 +159,43 @@ Decision decide(const Readings *readings, const Requests *requests, const State 
     const bool meter_dead = (latched & METER_DEAD) != 0U;
     double second_s = watch->second_s + tick_s;
     if (second_s >= SECOND_S) {
-        new_doubt = doubted(readings, &seen, &now, doubt, control, watch, constants);
-        doubt = &new_doubt;
+        doubted(readings, &seen, &now, doubt, control, watch, constants, &out->state.doubt);
+        doubt = &out->state.doubt;
         second_s = 0.0;
     }
-    const Mode new_mode = {
-        .phase = phase,
-        .came_from = came_from,
-        .fire = fire,
-        .coil = coil,
-        .dry = dry,
-        .latched = latched,
-        .first_out = first_out,
-        .permitted = permitted,
-        .meter_dead = meter_dead,
-    };
-    mode = &new_mode;
+    out->state.mode.phase = phase;
+    out->state.mode.came_from = came_from;
+    out->state.mode.fire = fire;
+    out->state.mode.coil = coil;
+    out->state.mode.dry = dry;
+    out->state.mode.latched = latched;
+    out->state.mode.first_out = first_out;
+    out->state.mode.permitted = permitted;
+    out->state.mode.meter_dead = meter_dead;
     const double time_s = readings->time_s;
     const double still_s = now.still_s;
     const double window_s = now.window_s;
     const double heat_s = now.heat_s;
     const double cold_s = now.cold_s;
-    const Ages new_ages = {
-        .time_s = time_s,
-        .phase_s = phase_s,
-        .still_s = still_s,
-        .window_s = window_s,
-        .proof_s = proof_s,
-        .dump_1_s = dump_1_s,
-        .dump_2_s = dump_2_s,
-        .dump_3_s = dump_3_s,
-        .dump_4_s = dump_4_s,
-        .flow_return_s = flow_return_s,
-        .heat_s = heat_s,
-        .cold_s = cold_s,
-        .reboot_1_s = reboot_1_s,
-        .reboot_2_s = reboot_2_s,
-        .reboot_3_s = reboot_3_s,
-        .dry_reset_1_s = dry_reset_1_s,
-        .dry_reset_2_s = dry_reset_2_s,
-    };
-    ages = &new_ages;
-    const Watch new_watch = remember(readings, &seen, &now, &commands, watch, returned, clean_s,
-        held, kept.reset_s, silence_s, second_s, constants);
-    watch = &new_watch;
+    out->state.ages.time_s = time_s;
+    out->state.ages.phase_s = phase_s;
+    out->state.ages.still_s = still_s;
+    out->state.ages.window_s = window_s;
+    out->state.ages.proof_s = proof_s;
+    out->state.ages.dump_1_s = dump_1_s;
+    out->state.ages.dump_2_s = dump_2_s;
+    out->state.ages.dump_3_s = dump_3_s;
+    out->state.ages.dump_4_s = dump_4_s;
+    out->state.ages.flow_return_s = flow_return_s;
+    out->state.ages.heat_s = heat_s;
+    out->state.ages.cold_s = cold_s;
+    out->state.ages.reboot_1_s = reboot_1_s;
+    out->state.ages.reboot_2_s = reboot_2_s;
+    out->state.ages.reboot_3_s = reboot_3_s;
+    out->state.ages.dry_reset_1_s = dry_reset_1_s;
+    out->state.ages.dry_reset_2_s = dry_reset_2_s;
+    remember(readings, &seen, &now, &commands, watch, returned, clean_s, held, kept.reset_s,
+        silence_s, second_s, constants, &out->state.watch);
     const double target_lpm = loop.target_lpm;
     const double error_k = loop.error_k;
     const bool closing = loop.closing;
@@ -210,38 +208,26 @@ Decision decide(const Readings *readings, const Requests *requests, const State 
     const double tries = again.tries;
     const double retry_off_s = again.off_s;
     const double retry_gap_s = again.gap_s;
-    const Control new_control = {
-        .target_lpm = target_lpm,
-        .error_k = error_k,
-        .moved_s = moved_s,
-        .valve = valve,
-        .closing = closing,
-        .stroke_was = stroke_was,
-        .flow_was_lpm = flow_was_lpm,
-        .pump = pump,
-        .fans = fans,
-        .damper_open = damper_open,
-        .dump_open = dump_open,
-        .tries = tries,
-        .retry_off_s = retry_off_s,
-        .retry_gap_s = retry_gap_s,
-        .guard_s = guard_s,
-        .passed = passed,
-        .dump_open_s = dump_open_s,
-        .hand_s = hand_s,
-    };
-    control = &new_control;
-    return (Decision){
-        .state = {
-            .mode = *mode,
-            .ages = *ages,
-            .watch = *watch,
-            .doubt = *doubt,
-            .control = *control,
-            .counters = counters,
-            .raised = raised,
-            .seen = cause,
-        },
-        .commands = commands,
-    };
+    out->state.control.target_lpm = target_lpm;
+    out->state.control.error_k = error_k;
+    out->state.control.moved_s = moved_s;
+    out->state.control.valve = valve;
+    out->state.control.closing = closing;
+    out->state.control.stroke_was = stroke_was;
+    out->state.control.flow_was_lpm = flow_was_lpm;
+    out->state.control.pump = pump;
+    out->state.control.fans = fans;
+    out->state.control.damper_open = damper_open;
+    out->state.control.dump_open = dump_open;
+    out->state.control.tries = tries;
+    out->state.control.retry_off_s = retry_off_s;
+    out->state.control.retry_gap_s = retry_gap_s;
+    out->state.control.guard_s = guard_s;
+    out->state.control.passed = passed;
+    out->state.control.dump_open_s = dump_open_s;
+    out->state.control.hand_s = hand_s;
+    out->state.doubt = *doubt;
+    out->state.raised = raised;
+    out->state.seen = cause;
+    out->commands = commands;
 }

@@ -26,7 +26,7 @@ typedef struct {
     Commands commands;
 } Decision;
 
-Decision decide(const Readings *readings, const Requests *requests, const State *state, const
-    Constants *constants);
+void decided(const Readings *readings, const Requests *requests, const State *state,
+    const Constants *constants, Decision *out);
 
 #endif

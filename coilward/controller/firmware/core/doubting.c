@@ -89,8 +89,8 @@ static uint64_t residual_bits(const Readings *readings, const Seen *seen, const 
 }
 
 /* Rule 9: the flow is not what this valve and this supply should give. */
-static bool flow_is_odd(const Readings *readings, const Seen *seen, const Control *control, const
-    Watch *watch, const Constants *constants)
+static bool flow_is_odd(const Readings *readings, const Seen *seen, const Control *control,
+    const Watch *watch, const Constants *constants)
 {
     if (!(seen->flow_good && seen->steady) || (watch->pump_on_s < PUMP_SETTLED_S)) {
         return false;
@@ -106,13 +106,14 @@ static bool flow_is_odd(const Readings *readings, const Seen *seen, const Contro
 }
 
 /* All rules that need time, one second later. */
-Doubt doubted(const Readings *readings, const Seen *seen, const Estimate *now, const Doubt *doubt,
-    const Control *control, const Watch *watch, const Constants *constants)
+void doubted(const Readings *readings, const Seen *seen, const Estimate *now, const Doubt *doubt,
+    const Control *control, const Watch *watch, const Constants *constants, Doubt *out)
 {
     const Fitted *fitted = &constants->fitted;
     const Truth *truth = &constants->truth;
     const bool burning = now->proven && (now->fire == YES);
     uint64_t suspects = 0U;
+
     const double raw_a_c = readings->coil_outlet_a_c;
     const double raw_b_c = readings->coil_outlet_b_c;
     const double beside_a_c = neighbour_c(readings, fitted->outlet_b ? raw_b_c : NOT_KNOWN,
@@ -144,6 +145,7 @@ Doubt doubted(const Readings *readings, const Seen *seen, const Estimate *now, c
             suspects |= TANK_FROZEN;
         }
     }
+
     const double slow_outlet_c = follow(doubt->slow_outlet_c, seen->outlet_c, CALM_LAG_S, SECOND_S);
     const double slow_inlet_c = follow(doubt->slow_inlet_c, readings->radiator_inlet_c, CALM_LAG_S,
         SECOND_S);
@@ -157,6 +159,7 @@ Doubt doubted(const Readings *readings, const Seen *seen, const Estimate *now, c
             }
         }
     }
+
     const double slow_rise_k = follow(doubt->slow_rise_k, now->rise_k, RISE_LAG_S, SECOND_S);
     double rise_low_k = slow_rise_k;
     double rise_high_k = slow_rise_k;
@@ -180,8 +183,8 @@ Doubt doubted(const Readings *readings, const Seen *seen, const Estimate *now, c
         }
         if (watched_s >= WATCHED_S) {
             suspects &= ~OUTLET_UNMOVED;
-            if (((rise_high_k - rise_low_k) < UNMOVED_K) && ((flue_high_c - flue_low_c) >
-                FLUE_MOVED_K)) {
+            if (((rise_high_k - rise_low_k) < UNMOVED_K) && ((flue_high_c
+                - flue_low_c) > FLUE_MOVED_K)) {
                 suspects |= OUTLET_UNMOVED;
             }
             rise_low_k = slow_rise_k;
@@ -191,6 +194,7 @@ Doubt doubted(const Readings *readings, const Seen *seen, const Estimate *now, c
             watched_s = 0.0;
         }
     }
+
     if (flow_is_odd(readings, seen, control, watch, constants)) {
         suspects |= PLAUSIBILITY_FLOW_ODD;
     }
@@ -208,25 +212,23 @@ Doubt doubted(const Readings *readings, const Seen *seen, const Estimate *now, c
             suspects |= AIR_FOUL;
         }
     }
-    return (Doubt){
-        .suspects = suspects,
-        .slow_outlet_c = slow_outlet_c,
-        .slow_inlet_c = slow_inlet_c,
-        .slow_rise_k = slow_rise_k,
-        .raw_a_c = raw_a_c,
-        .same_a_s = same_a_s,
-        .near_a_c = near_a_c,
-        .raw_b_c = raw_b_c,
-        .same_b_s = same_b_s,
-        .near_b_c = near_b_c,
-        .raw_tank_c = raw_tank_c,
-        .same_tank_s = same_tank_s,
-        .residual_s = residual_s,
-        .rise_low_k = rise_low_k,
-        .rise_high_k = rise_high_k,
-        .flue_low_c = flue_low_c,
-        .flue_high_c = flue_high_c,
-        .watched_s = watched_s,
-        .foul_s = foul_s,
-    };
+    out->suspects = suspects;
+    out->slow_outlet_c = slow_outlet_c;
+    out->slow_inlet_c = slow_inlet_c;
+    out->slow_rise_k = slow_rise_k;
+    out->raw_a_c = raw_a_c;
+    out->same_a_s = same_a_s;
+    out->near_a_c = near_a_c;
+    out->raw_b_c = raw_b_c;
+    out->same_b_s = same_b_s;
+    out->near_b_c = near_b_c;
+    out->raw_tank_c = raw_tank_c;
+    out->same_tank_s = same_tank_s;
+    out->residual_s = residual_s;
+    out->rise_low_k = rise_low_k;
+    out->rise_high_k = rise_high_k;
+    out->flue_low_c = flue_low_c;
+    out->flue_high_c = flue_high_c;
+    out->watched_s = watched_s;
+    out->foul_s = foul_s;
 }

@@ -34,7 +34,7 @@
 #define FOUL_PPM 30.0
 #define FOUL_S 300.0
 
-Doubt doubted(const Readings *readings, const Seen *seen, const Estimate *now, const Doubt *doubt,
-    const Control *control, const Watch *watch, const Constants *constants);
+void doubted(const Readings *readings, const Seen *seen, const Estimate *now, const Doubt *doubt,
+    const Control *control, const Watch *watch, const Constants *constants, Doubt *out);
 
 #endif

@@ -22,8 +22,8 @@ static double bounded_window(double still_boil_s, double cap_s)
  *
  * A witness that is lost has to be mended first: its silence is no evidence of cold.
  */
-void cold_enough(double metal_c, double flue_c, double limit_c, const Constants *constants, bool
-    *first, bool *second)
+void cold_enough(double metal_c, double flue_c, double limit_c, const Constants *constants,
+    bool *first, bool *second)
 {
     const Fitted *fitted = &constants->fitted;
     const bool unfitted = !fitted->metal && !fitted->flue;
@@ -63,18 +63,20 @@ static bool stands(const Seen *seen, bool meter_dead)
 /* Phases that meet a stop of the water first with valve and dump opened, while it is wet. */
 static bool meets_it_wet(int64_t phase)
 {
-    return (phase == WARM_UP) || (phase == RUN) || (phase == DUMP) || (phase == SHUTDOWN) || (phase
-        == DEGRADED);
+    return (phase == WARM_UP) || (phase == RUN) || (phase == DUMP) || (phase == SHUTDOWN)
+        || (phase == DEGRADED);
 }
 
 /* Fire, coil, heat, refill window and minimum flow of this tick. */
-Estimate estimate(const Readings *readings, const Requests *requests, const Seen *seen, const Mode
-    *mode, const Ages *ages, const Watch *watch, const Constants *constants)
+void estimate(const Readings *readings, const Requests *requests, const Seen *seen,
+    const Mode *mode, const Ages *ages, const Watch *watch, const Constants *constants,
+    Estimate *out)
 {
     const double tick_s = constants->tick_s;
     const Limits *limits = &constants->limits;
     const Water *water = &constants->water;
     const Fitted *fitted = &constants->fitted;
+
     const bool second_proof = seen->second_proof;
     const bool evidence = seen->current_ok && second_proof && seen->metal_clean;
     bool proven_now = evidence;
@@ -83,6 +85,7 @@ Estimate estimate(const Readings *readings, const Requests *requests, const Seen
             && seen->metal_clean));
     }
     const bool still_known = stands(seen, mode->meter_dead);
+
     const double rise_k = seen->outlet_c - seen->tank_c;
     const bool proven_before = ages->proof_s >= PROOF_S;
     const bool outlets_known = seen->outlet_a_ok && (seen->outlet_b_ok || !fitted->outlet_b);
@@ -108,6 +111,7 @@ Estimate estimate(const Readings *readings, const Requests *requests, const Seen
     if (proven_before && proven_now && rise_known && cool) {
         cold_s = ages->cold_s + tick_s;
     }
+
     int64_t fire = mode->fire;
     if (hot || requests->lit) {
         fire = YES;
@@ -126,6 +130,7 @@ Estimate estimate(const Readings *readings, const Requests *requests, const Seen
     } else if ((mode->phase == BOOT) && (ages->phase_s >= 3.0)) {
         fire = UNKNOWN;
     }
+
     double proof_s = ages->proof_s;
     double still_s = ages->still_s;
     if ((mode->phase == BOOT) && (ages->phase_s == 0.0) && (readings->pump_contact < 0.5)) {
@@ -152,6 +157,7 @@ Estimate estimate(const Readings *readings, const Requests *requests, const Seen
         still_s = 0.0;
     }
     const bool proven = proof_s >= PROOF_S;
+
     double heat_now_w = watch->heat_now_w;
     double heat_before_w = watch->heat_before_w;
     double heat_earlier_w = watch->heat_earlier_w;
@@ -179,6 +185,7 @@ Estimate estimate(const Readings *readings, const Requests *requests, const Seen
     if (heat_w < (LEAST_HEAT_SHARE * water->heat_largest_w)) {
         heat_w = LEAST_HEAT_SHARE * water->heat_largest_w;
     }
+
     const double room_k = limits->allow_c - seen->tank_c;
     double min_lpm = ENDLESS_LPM;
     if (room_k >= 3.0) {
@@ -187,6 +194,7 @@ Estimate estimate(const Readings *readings, const Requests *requests, const Seen
             min_lpm = water->least_lpm;
         }
     }
+
     double window_s = ages->window_s;
     if (proven_now || (fire == NO)) {
         const double start_c = (seen->outlet_c == seen->outlet_c) ? seen->outlet_c
@@ -197,9 +205,10 @@ Estimate estimate(const Readings *readings, const Requests *requests, const Seen
             /* What was seen of a fire that has just begun says nothing of what it will be. */
             still_w = water->heat_largest_w;
         }
-        window_s = bounded_window((water->coil_j_k * (limits->boil_c - start_c))
-            / (water->peak_to_mean * still_w), water->window_cap_s);
+        window_s = bounded_window((water->coil_j_k * (limits->boil_c
+            - start_c)) / (water->peak_to_mean * still_w), water->window_cap_s);
     }
+
     const bool low_low = fitted->level && (readings->level_low_low >= 0.5);
     int64_t coil = WET;
     if (mode->dry) {
@@ -214,27 +223,25 @@ Estimate estimate(const Readings *readings, const Requests *requests, const Seen
     }
     const bool dry = mode->dry || (coil == MAYBE_DRY) || ((mode->phase == DRY) && (fire != NO));
     const bool water_moved = seen->flow_good;
-    return (Estimate){
-        .fire = fire,
-        .coil = coil,
-        .dry = dry,
-        .proven_now = proven_now,
-        .proven = proven,
-        .evidence = evidence,
-        .still_known = still_known,
-        .proof_s = proof_s,
-        .still_s = still_s,
-        .window_s = window_s,
-        .rise_k = rise_k,
-        .heat_now_w = heat_now_w,
-        .heat_before_w = heat_before_w,
-        .heat_earlier_w = heat_earlier_w,
-        .heat_window_s = heat_window_s,
-        .heat_w = heat_w,
-        .min_lpm = min_lpm,
-        .heating_s = heating_s,
-        .heat_s = heat_s,
-        .cold_s = cold_s,
-        .water_moved = water_moved,
-    };
+    out->fire = fire;
+    out->coil = coil;
+    out->dry = dry;
+    out->proven_now = proven_now;
+    out->proven = proven;
+    out->evidence = evidence;
+    out->still_known = still_known;
+    out->proof_s = proof_s;
+    out->still_s = still_s;
+    out->window_s = window_s;
+    out->rise_k = rise_k;
+    out->heat_now_w = heat_now_w;
+    out->heat_before_w = heat_before_w;
+    out->heat_earlier_w = heat_earlier_w;
+    out->heat_window_s = heat_window_s;
+    out->heat_w = heat_w;
+    out->min_lpm = min_lpm;
+    out->heating_s = heating_s;
+    out->heat_s = heat_s;
+    out->cold_s = cold_s;
+    out->water_moved = water_moved;
 }

@@ -64,10 +64,11 @@ typedef struct {
     bool water_moved;
 } Estimate;
 
-void cold_enough(double metal_c, double flue_c, double limit_c, const Constants *constants, bool
-    *first, bool *second);
+void cold_enough(double metal_c, double flue_c, double limit_c, const Constants *constants,
+    bool *first, bool *second);
 
-Estimate estimate(const Readings *readings, const Requests *requests, const Seen *seen, const Mode
-    *mode, const Ages *ages, const Watch *watch, const Constants *constants);
+void estimate(const Readings *readings, const Requests *requests, const Seen *seen,
+    const Mode *mode, const Ages *ages, const Watch *watch, const Constants *constants,
+    Estimate *out);
 
 #endif

@@ -14,13 +14,13 @@ static double warm_from_c(const Seen *seen, const Constants *constants);
 
 static uint64_t came_from(int64_t phase);
 
-static uint64_t boot_facts(uint64_t facts, const Readings *readings, const Seen *seen, const
-    Estimate *now, const Mode *mode, const Ages *ages, const Constants *constants);
+static uint64_t boot_facts(uint64_t facts, const Readings *readings, const Seen *seen,
+    const Estimate *now, const Mode *mode, const Ages *ages, const Constants *constants);
 
 /* The booleans that the phase table reads, as one mask. */
-uint64_t facts_of(uint64_t active, uint64_t raised, const Readings *readings, const Requests
-    *requests, const Seen *seen, const Estimate *now, const Latched *kept, const Mode *mode, const
-    Ages *ages, const Watch *watch, const Constants *constants)
+uint64_t facts_of(uint64_t active, uint64_t raised, const Readings *readings,
+    const Requests *requests, const Seen *seen, const Estimate *now, const Latched *kept,
+    const Mode *mode, const Ages *ages, const Watch *watch, const Constants *constants)
 {
     const Limits *limits = &constants->limits;
     const Fitted *fitted = &constants->fitted;
@@ -118,8 +118,8 @@ uint64_t facts_of(uint64_t active, uint64_t raised, const Readings *readings, co
 /* Outlet from which warm-up is over: most of what the usual fire can reach. */
 static double warm_from_c(const Seen *seen, const Constants *constants)
 {
-    const double warm_c = seen->tank_c + ((WARM_SHARE * constants->water.heat_nominal_w)
-        / (constants->water.w_per_lpm_k * constants->water.open_lpm));
+    const double warm_c = seen->tank_c + ((WARM_SHARE * constants->water.heat_nominal_w) /
+        (constants->water.w_per_lpm_k * constants->water.open_lpm));
     return (warm_c < WARM_C) ? warm_c : WARM_C;
 }
 
@@ -142,15 +142,15 @@ static uint64_t came_from(int64_t phase)
 }
 
 /* After a restart nothing is believed that cannot be seen: a fire is out only if it is cold. */
-static uint64_t boot_facts(uint64_t facts, const Readings *readings, const Seen *seen, const
-    Estimate *now, const Mode *mode, const Ages *ages, const Constants *constants)
+static uint64_t boot_facts(uint64_t facts, const Readings *readings, const Seen *seen,
+    const Estimate *now, const Mode *mode, const Ages *ages, const Constants *constants)
 {
     facts &= ~FIRE_OUT;
     bool under_40;
     bool unfitted;
     cold_enough(seen->metal_c, readings->flue_c, 40.0, constants, &under_40, &unfitted);
-    if ((mode->fire == NO) && (now->fire == NO) && (under_40 || (unfitted && (seen->outlet_c <
-        40.0)))) {
+    if ((mode->fire == NO) && (now->fire == NO) && (under_40 || (unfitted
+        && (seen->outlet_c < 40.0)))) {
         facts |= FIRE_OUT;
     }
     if (now->water_moved && (readings->pump_contact >= 0.5)) {

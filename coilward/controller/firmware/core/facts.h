@@ -24,8 +24,8 @@
 #define LINE_WARM_S 900.0
 #define BOOT_S 3.0
 
-uint64_t facts_of(uint64_t active, uint64_t raised, const Readings *readings, const Requests
-    *requests, const Seen *seen, const Estimate *now, const Latched *kept, const Mode *mode, const
-    Ages *ages, const Watch *watch, const Constants *constants);
+uint64_t facts_of(uint64_t active, uint64_t raised, const Readings *readings,
+    const Requests *requests, const Seen *seen, const Estimate *now, const Latched *kept,
+    const Mode *mode, const Ages *ages, const Watch *watch, const Constants *constants);
 
 #endif

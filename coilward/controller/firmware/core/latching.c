@@ -10,9 +10,9 @@
 #include "state.h"
 
 /* Set by their rows; cleared one at a time, by a button held for 2 s, cause absent. */
-Latched latches(uint64_t raised, uint64_t cause, const Readings *readings, const Requests
-    *requests, const Mode *mode, const Ages *ages, const Watch *watch, const Estimate *now, const
-    Seen *seen, const Constants *constants)
+Latched latches(uint64_t raised, uint64_t cause, const Readings *readings, const Requests *requests,
+    const Mode *mode, const Ages *ages, const Watch *watch, const Estimate *now, const Seen *seen,
+    const Constants *constants)
 {
     if (!requests->reset && ((raised & LATCHING) == 0U)) {
         return (Latched){
@@ -61,7 +61,7 @@ Latched latches(uint64_t raised, uint64_t cause, const Readings *readings, const
 /* Index of the lowest row in a mask, -1 in an empty one. */
 int64_t first_of(uint64_t mask)
 {
-    for (int64_t index = 0; index < LAST_ROW + 1; index++) {
+    for (int64_t index = 0; index < (LAST_ROW + 1); index++) {
         if (((mask >> (uint64_t)index) & 1U) != 0U) {
             return index;
         }

@@ -32,9 +32,9 @@ typedef struct {
     bool dry_reset;
 } Latched;
 
-Latched latches(uint64_t raised, uint64_t cause, const Readings *readings, const Requests
-    *requests, const Mode *mode, const Ages *ages, const Watch *watch, const Estimate *now, const
-    Seen *seen, const Constants *constants);
+Latched latches(uint64_t raised, uint64_t cause, const Readings *readings, const Requests *requests,
+    const Mode *mode, const Ages *ages, const Watch *watch, const Estimate *now, const Seen *seen,
+    const Constants *constants);
 
 int64_t first_of(uint64_t mask);
 

@@ -6,28 +6,26 @@
 #include "numbers.h"
 
 /* Nothing suspected, nothing remembered. */
-Doubt fresh_doubt(void)
+void fresh_doubt(Doubt *out)
 {
     const double nan = NOT_KNOWN;
-    return (Doubt){
-        .suspects = 0U,
-        .slow_outlet_c = nan,
-        .slow_inlet_c = nan,
-        .slow_rise_k = nan,
-        .raw_a_c = nan,
-        .same_a_s = 0.0,
-        .near_a_c = nan,
-        .raw_b_c = nan,
-        .same_b_s = 0.0,
-        .near_b_c = nan,
-        .raw_tank_c = nan,
-        .same_tank_s = 0.0,
-        .residual_s = 0.0,
-        .rise_low_k = nan,
-        .rise_high_k = nan,
-        .flue_low_c = nan,
-        .flue_high_c = nan,
-        .watched_s = 0.0,
-        .foul_s = 0.0,
-    };
+    out->suspects = 0U;
+    out->slow_outlet_c = nan;
+    out->slow_inlet_c = nan;
+    out->slow_rise_k = nan;
+    out->raw_a_c = nan;
+    out->same_a_s = 0.0;
+    out->near_a_c = nan;
+    out->raw_b_c = nan;
+    out->same_b_s = 0.0;
+    out->near_b_c = nan;
+    out->raw_tank_c = nan;
+    out->same_tank_s = 0.0;
+    out->residual_s = 0.0;
+    out->rise_low_k = nan;
+    out->rise_high_k = nan;
+    out->flue_low_c = nan;
+    out->flue_high_c = nan;
+    out->watched_s = 0.0;
+    out->foul_s = 0.0;
 }

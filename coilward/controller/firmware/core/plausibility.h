@@ -52,6 +52,6 @@ typedef struct {
     double foul_s;
 } Doubt;
 
-Doubt fresh_doubt(void);
+void fresh_doubt(Doubt *out);
 
 #endif

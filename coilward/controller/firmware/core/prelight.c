@@ -11,8 +11,8 @@ static bool agreement(const Readings *readings, const Seen *seen, const Constant
 {
     const Fitted *fitted = &constants->fitted;
     const double tank_c = readings->tank_c;
-    if (!(seen->tank_ok && seen->outlet_a_ok && (magnitude(seen->outlet_a_c - tank_c) <= AGREE_K)))
-        {
+    if (!(seen->tank_ok && seen->outlet_a_ok && (magnitude(seen->outlet_a_c - tank_c) <=
+        AGREE_K))) {
         return false;
     }
     if (fitted->outlet_b && !(seen->outlet_b_ok && (magnitude(seen->outlet_b_c - tank_c) <=
@@ -20,8 +20,8 @@ static bool agreement(const Readings *readings, const Seen *seen, const Constant
         return false;
     }
     const double inlet_c = readings->radiator_inlet_c;
-    if (fitted->radiator_inlet && !(in_range(inlet_c) && (magnitude(inlet_c - tank_c) <= AGREE_K)))
-        {
+    if (fitted->radiator_inlet && !(in_range(inlet_c) && (magnitude(inlet_c - tank_c) <=
+        AGREE_K))) {
         return false;
     }
     const double outlet_c = readings->radiator_outlet_c;

@@ -9,8 +9,8 @@
 #include "state.h"
 
 /* The minimum flow is above what the pump can give at this supply. */
-static bool short_of_flow(const Readings *readings, const Estimate *now, const Watch *watch, const
-    Constants *constants)
+static bool short_of_flow(const Readings *readings, const Estimate *now, const Watch *watch,
+    const Constants *constants)
 {
     double share = readings->supply_v / constants->power.rated_v;
     if (!(share < 1.0)) {
@@ -21,8 +21,8 @@ static bool short_of_flow(const Readings *readings, const Estimate *now, const W
 }
 
 /* The radiator takes less than half of a lower bound of what it should (1-e^-x > x/(1+x)). */
-static bool radiator_weak(const Readings *readings, const Seen *seen, const Watch *watch, const
-    Constants *constants)
+static bool radiator_weak(const Readings *readings, const Seen *seen, const Watch *watch,
+    const Constants *constants)
 {
     if ((watch->fans_on_s < FANS_SETTLED_S) || !seen->flow_good) {
         return false;
@@ -31,16 +31,16 @@ static bool radiator_weak(const Readings *readings, const Seen *seen, const Watc
     if (!(over_k > WEAK_OVER_ROOM_K)) {
         return false;
     }
-    const double units = constants->power.radiator_on_w_k / (constants->water.w_per_lpm_k
-        * seen->flow_lpm);
+    const double units =
+        constants->power.radiator_on_w_k / (constants->water.w_per_lpm_k * seen->flow_lpm);
     const double due_k = (over_k * units) / (1.0 + units);
     return (readings->radiator_inlet_c - readings->radiator_outlet_c) < (WEAK_SHARE * due_k);
 }
 
 /* Filters and timers after a tick. */
-Watch remember(const Readings *readings, const Seen *seen, const Estimate *now, const Commands
-    *commands, const Watch *watch, bool returned, double clean_s, uint64_t held, double reset_s,
-    double silence_s, double second_s, const Constants *constants)
+void remember(const Readings *readings, const Seen *seen, const Estimate *now,
+    const Commands *commands, const Watch *watch, bool returned, double clean_s, uint64_t held,
+    double reset_s, double silence_s, double second_s, const Constants *constants, Watch *out)
 {
     const double tick_s = constants->tick_s;
     const Limits *limits = &constants->limits;
@@ -86,37 +86,35 @@ Watch remember(const Readings *readings, const Seen *seen, const Estimate *now, 
     const double cooled_s = cooled ? (watch->cooled_s + tick_s) : 0.0;
     const double warm_line_s = (readings->line_min_c > LINE_WARM_C) ? (watch->warm_line_s + tick_s)
         : 0.0;
-    return (Watch){
-        .outlet_a_c = outlet_a_c,
-        .outlet_a_odd_s = outlet_a_odd_s,
-        .outlet_b_c = outlet_b_c,
-        .outlet_b_odd_s = outlet_b_odd_s,
-        .slow_a_c = slow_a_c,
-        .slow_b_c = slow_b_c,
-        .slow_metal_c = slow_metal_c,
-        .slow_lpm = slow_lpm,
-        .radiator_was_c = radiator_was_c,
-        .heat_now_w = heat_now_w,
-        .heat_before_w = heat_before_w,
-        .heat_earlier_w = heat_earlier_w,
-        .heat_window_s = heat_window_s,
-        .heating_s = heating_s,
-        .idle_s = idle_s,
-        .open_s = open_s,
-        .short_s = short_s,
-        .under_s = under_s,
-        .weak_s = weak_s,
-        .pump_on_s = pump_on_s,
-        .fans_on_s = fans_on_s,
-        .cooled_s = cooled_s,
-        .warm_line_s = warm_line_s,
-        .clean_s = clean_s,
-        .held = held,
-        .mute_s = mute_s,
-        .reset_s = reset_s,
-        .silence_s = silence_s,
-        .second_s = second_s,
-    };
+    out->outlet_a_c = outlet_a_c;
+    out->outlet_a_odd_s = outlet_a_odd_s;
+    out->outlet_b_c = outlet_b_c;
+    out->outlet_b_odd_s = outlet_b_odd_s;
+    out->slow_a_c = slow_a_c;
+    out->slow_b_c = slow_b_c;
+    out->slow_metal_c = slow_metal_c;
+    out->slow_lpm = slow_lpm;
+    out->radiator_was_c = radiator_was_c;
+    out->heat_now_w = heat_now_w;
+    out->heat_before_w = heat_before_w;
+    out->heat_earlier_w = heat_earlier_w;
+    out->heat_window_s = heat_window_s;
+    out->heating_s = heating_s;
+    out->idle_s = idle_s;
+    out->open_s = open_s;
+    out->short_s = short_s;
+    out->under_s = under_s;
+    out->weak_s = weak_s;
+    out->pump_on_s = pump_on_s;
+    out->fans_on_s = fans_on_s;
+    out->cooled_s = cooled_s;
+    out->warm_line_s = warm_line_s;
+    out->clean_s = clean_s;
+    out->held = held;
+    out->mute_s = mute_s;
+    out->reset_s = reset_s;
+    out->silence_s = silence_s;
+    out->second_s = second_s;
 }
 
 /* Stroke and flow from which the next answer of the valve is judged. */

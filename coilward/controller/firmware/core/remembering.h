@@ -26,9 +26,9 @@
 /* An answer becomes the new reference only after the row has had its time to complain. */
 #define JUDGED_S 2.5
 
-Watch remember(const Readings *readings, const Seen *seen, const Estimate *now, const Commands
-    *commands, const Watch *watch, bool returned, double clean_s, uint64_t held, double reset_s,
-    double silence_s, double second_s, const Constants *constants);
+void remember(const Readings *readings, const Seen *seen, const Estimate *now,
+    const Commands *commands, const Watch *watch, bool returned, double clean_s, uint64_t held,
+    double reset_s, double silence_s, double second_s, const Constants *constants, Watch *out);
 
 void answered(bool deaf, const Seen *seen, const Control *control, double valve, double moved_s,
     const Constants *constants, double *first, double *second);

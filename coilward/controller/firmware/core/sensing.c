@@ -55,14 +55,15 @@ double follow(double slow, double value, double lag_s, double tick_s)
  *
  * A reading that is suspected to be frozen is lost.
  */
-Seen sense(const Readings *readings, uint64_t suspects, const Mode *mode, const Ages *ages, const
-    Watch *watch, const Control *control, const Constants *constants)
+void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const Ages *ages,
+    const Watch *watch, const Control *control, const Constants *constants, Seen *out)
 {
     const double tick_s = constants->tick_s;
     const Fitted *fitted = &constants->fitted;
     const Limits *limits = &constants->limits;
     const Water *water = &constants->water;
     const double nan = NOT_KNOWN;
+
     const double jump_k = (watch->mute_s > 0.0) ? 1000000000.0 : limits->outlet_jump_k;
     bool outlet_a_ok;
     double outlet_a_c;
@@ -73,8 +74,8 @@ Seen sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     double outlet_b_c = watch->outlet_b_c;
     double outlet_b_odd_s = watch->outlet_b_odd_s;
     if (fitted->outlet_b) {
-        believe(readings->coil_outlet_b_c, watch->outlet_b_c, watch->outlet_b_odd_s, jump_k,
-            tick_s, &outlet_b_ok, &outlet_b_c, &outlet_b_odd_s);
+        believe(readings->coil_outlet_b_c, watch->outlet_b_c, watch->outlet_b_odd_s, jump_k, tick_s,
+            &outlet_b_ok, &outlet_b_c, &outlet_b_odd_s);
     }
     if ((suspects & OUTLET_A_FROZEN) != 0U) {
         outlet_a_ok = false;
@@ -105,6 +106,7 @@ Seen sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     if (outlet_a_ok && outlet_b_ok) {
         apart_k = magnitude(outlet_a_c - outlet_b_c);
     }
+
     const double radiator_c = readings->radiator_outlet_c;
     const bool radiator_known = fitted->radiator_outlet && in_range(radiator_c);
     double tank_c = readings->tank_c;
@@ -112,6 +114,7 @@ Seen sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     if (!tank_ok) {
         tank_c = radiator_known ? (radiator_c + 2.0) : nan;
     }
+
     double flow_lpm = readings->flow_lpm;
     const double age_s = readings->pulse_age_s;
     if (age_s > 0.0) {
@@ -131,20 +134,23 @@ Seen sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
         ? flow_lpm : TRUSTED_LPM));
     const double slow_lpm = follow(watch->slow_lpm, flow_lpm, residence_s, tick_s);
     const bool steady = magnitude(flow_lpm - slow_lpm) <= (0.1 * flow_lpm);
+
     const double pump_a = readings->pump_a;
     const bool settled = control->pump && (watch->pump_on_s >= INRUSH_S) && fitted->current;
     const Power *power = &constants->power;
     const bool current_ok = settled && (pump_a >= power->pump_low_a) && (pump_a <=
         power->pump_high_a);
-    const bool current_bad = settled && ((pump_a < power->pump_low_a) || (pump_a >
-        power->pump_high_a));
+    const bool current_bad = settled && ((pump_a < power->pump_low_a)
+        || (pump_a > power->pump_high_a));
     const bool switch_on = fitted->switch_ && (readings->flow_switch >= 0.5);
     const bool switch_off = fitted->switch_ && (readings->flow_switch < 0.5);
+
     const double metal_c = fitted->metal ? readings->coil_metal_c : nan;
     const double slow_metal_c = follow(watch->slow_metal_c, metal_c, 60.0, tick_s);
     const bool metal_high = metal_c > limits->metal_high_c;
     const bool metal_clean = !metal_high;
     const bool metal_rising = ((metal_c - slow_metal_c) > 2.0) && (metal_c > (tank_c + 5.0));
+
     bool radiator_fell = false;
     bool radiator_steady = false;
     if (radiator_known && (watch->fans_on_s >= FANS_SETTLED_S)) {
@@ -159,36 +165,34 @@ Seen sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
         }
     }
     const bool second_proof = switch_on || radiator_steady;
-    return (Seen){
-        .outlet_c = outlet_c,
-        .outlet_a_ok = outlet_a_ok,
-        .outlet_b_ok = outlet_b_ok,
-        .outlet_a_c = outlet_a_c,
-        .outlet_a_odd_s = outlet_a_odd_s,
-        .outlet_b_c = outlet_b_c,
-        .outlet_b_odd_s = outlet_b_odd_s,
-        .slow_a_c = slow_a_c,
-        .slow_b_c = slow_b_c,
-        .slope_k_s = slope_k_s,
-        .apart_k = apart_k,
-        .tank_c = tank_c,
-        .tank_ok = tank_ok,
-        .flow_lpm = flow_lpm,
-        .slow_lpm = slow_lpm,
-        .flow_good = flow_good,
-        .flow_absent = flow_absent,
-        .current_ok = current_ok,
-        .current_bad = current_bad,
-        .switch_on = switch_on,
-        .switch_off = switch_off,
-        .metal_c = metal_c,
-        .metal_rising = metal_rising,
-        .slow_metal_c = slow_metal_c,
-        .metal_high = metal_high,
-        .metal_clean = metal_clean,
-        .radiator_steady = radiator_steady,
-        .radiator_fell = radiator_fell,
-        .second_proof = second_proof,
-        .steady = steady,
-    };
+    out->outlet_c = outlet_c;
+    out->outlet_a_ok = outlet_a_ok;
+    out->outlet_b_ok = outlet_b_ok;
+    out->outlet_a_c = outlet_a_c;
+    out->outlet_a_odd_s = outlet_a_odd_s;
+    out->outlet_b_c = outlet_b_c;
+    out->outlet_b_odd_s = outlet_b_odd_s;
+    out->slow_a_c = slow_a_c;
+    out->slow_b_c = slow_b_c;
+    out->slope_k_s = slope_k_s;
+    out->apart_k = apart_k;
+    out->tank_c = tank_c;
+    out->tank_ok = tank_ok;
+    out->flow_lpm = flow_lpm;
+    out->slow_lpm = slow_lpm;
+    out->flow_good = flow_good;
+    out->flow_absent = flow_absent;
+    out->current_ok = current_ok;
+    out->current_bad = current_bad;
+    out->switch_on = switch_on;
+    out->switch_off = switch_off;
+    out->metal_c = metal_c;
+    out->metal_rising = metal_rising;
+    out->slow_metal_c = slow_metal_c;
+    out->metal_high = metal_high;
+    out->metal_clean = metal_clean;
+    out->radiator_steady = radiator_steady;
+    out->radiator_fell = radiator_fell;
+    out->second_proof = second_proof;
+    out->steady = steady;
 }

@@ -81,7 +81,7 @@ bool in_range(double reading_c);
 
 double follow(double slow, double value, double lag_s, double tick_s);
 
-Seen sense(const Readings *readings, uint64_t suspects, const Mode *mode, const Ages *ages, const
-    Watch *watch, const Control *control, const Constants *constants);
+void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const Ages *ages,
+    const Watch *watch, const Control *control, const Constants *constants, Seen *out);
 
 #endif

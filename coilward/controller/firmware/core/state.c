@@ -9,115 +9,131 @@
 #include "plausibility.h"
 
 /* Eyes that have seen nothing yet. */
-static Watch fresh_watch(void)
+static void fresh_watch(Watch *out)
 {
     const double nan = NOT_KNOWN;
-    return (Watch){
-        .outlet_a_c = nan,
-        .outlet_a_odd_s = 0.0,
-        .outlet_b_c = nan,
-        .outlet_b_odd_s = 0.0,
-        .slow_a_c = nan,
-        .slow_b_c = nan,
-        .slow_metal_c = nan,
-        .slow_lpm = nan,
-        .radiator_was_c = nan,
-        .heat_now_w = 0.0,
-        .heat_before_w = 0.0,
-        .heat_earlier_w = 0.0,
-        .heat_window_s = 0.0,
-        .heating_s = 0.0,
-        .idle_s = 0.0,
-        .open_s = 0.0,
-        .short_s = 0.0,
-        .under_s = 0.0,
-        .weak_s = 0.0,
-        .pump_on_s = 0.0,
-        .fans_on_s = 0.0,
-        .cooled_s = 0.0,
-        .warm_line_s = 0.0,
-        .clean_s = 0.0,
-        .held = 0U,
-        .mute_s = 0.0,
-        .reset_s = 0.0,
-        .silence_s = 0.0,
-        .second_s = 0.0,
-    };
+    out->outlet_a_c = nan;
+    out->outlet_a_odd_s = 0.0;
+    out->outlet_b_c = nan;
+    out->outlet_b_odd_s = 0.0;
+    out->slow_a_c = nan;
+    out->slow_b_c = nan;
+    out->slow_metal_c = nan;
+    out->slow_lpm = nan;
+    out->radiator_was_c = nan;
+    out->heat_now_w = 0.0;
+    out->heat_before_w = 0.0;
+    out->heat_earlier_w = 0.0;
+    out->heat_window_s = 0.0;
+    out->heating_s = 0.0;
+    out->idle_s = 0.0;
+    out->open_s = 0.0;
+    out->short_s = 0.0;
+    out->under_s = 0.0;
+    out->weak_s = 0.0;
+    out->pump_on_s = 0.0;
+    out->fans_on_s = 0.0;
+    out->cooled_s = 0.0;
+    out->warm_line_s = 0.0;
+    out->clean_s = 0.0;
+    out->held = 0U;
+    out->mute_s = 0.0;
+    out->reset_s = 0.0;
+    out->silence_s = 0.0;
+    out->second_s = 0.0;
 }
 
 /* Outputs as they are found, valve open. */
-static Control fresh_control(bool pump, bool dump_open)
+static void fresh_control(bool pump, bool dump_open, Control *out)
 {
-    return (Control){
-        .target_lpm = 0.0,
-        .error_k = 0.0,
-        .moved_s = 0.0,
-        .valve = 1.0,
-        .closing = false,
-        .stroke_was = 1.0,
-        .flow_was_lpm = 0.0,
-        .pump = pump,
-        .fans = 0.0,
-        .damper_open = false,
-        .dump_open = dump_open,
-        .tries = 0.0,
-        .retry_off_s = 0.0,
-        .retry_gap_s = 0.0,
-        .guard_s = 0.0,
-        .passed = 0U,
-        .dump_open_s = 0.0,
-        .hand_s = 0.0,
-    };
+    out->target_lpm = 0.0;
+    out->error_k = 0.0;
+    out->moved_s = 0.0;
+    out->valve = 1.0;
+    out->closing = false;
+    out->stroke_was = 1.0;
+    out->flow_was_lpm = 0.0;
+    out->pump = pump;
+    out->fans = 0.0;
+    out->damper_open = false;
+    out->dump_open = dump_open;
+    out->tries = 0.0;
+    out->retry_off_s = 0.0;
+    out->retry_gap_s = 0.0;
+    out->guard_s = 0.0;
+    out->passed = 0U;
+    out->dump_open_s = 0.0;
+    out->hand_s = 0.0;
 }
 
-/* The state of a new board, or one set up in a given phase with a given fire. */
-State first_state(const Constants *constants, int64_t phase, int64_t fire)
+/* Clocks of a loop to which nothing has happened yet, or in which a fire burns soundly. */
+static void first_ages(const Constants *constants, bool fired, Ages *out)
 {
-    const bool fired = fire != NO;
-    const Mode mode = {
-        .phase = phase,
-        .came_from = phase,
-        .fire = fire,
-        .coil = fired ? WET : COLD,
-        .dry = false,
-        .latched = 0U,
-        .first_out = -1,
-        .permitted = false,
-        .meter_dead = false,
-    };
     const double window_s = (constants->water.window_cap_s < 10.0) ? constants->water.window_cap_s
         : 10.0;
     const double proof_s = fired ? 10.0 : 0.0;
     const double heat_s = fired ? 0.0 : LONG_AGO_S;
-    const Ages ages = {
-        .time_s = 0.0,
-        .phase_s = 0.0,
-        .still_s = 0.0,
-        .window_s = window_s,
-        .proof_s = proof_s,
-        .dump_1_s = LONG_AGO_S,
-        .dump_2_s = LONG_AGO_S,
-        .dump_3_s = LONG_AGO_S,
-        .dump_4_s = LONG_AGO_S,
-        .flow_return_s = LONG_AGO_S,
-        .heat_s = heat_s,
-        .cold_s = 0.0,
-        .reboot_1_s = LONG_AGO_S,
-        .reboot_2_s = LONG_AGO_S,
-        .reboot_3_s = LONG_AGO_S,
-        .dry_reset_1_s = LONG_AGO_S,
-        .dry_reset_2_s = LONG_AGO_S,
-    };
-    return (State){
-        .mode = mode,
-        .ages = ages,
-        .watch = fresh_watch(),
-        .doubt = fresh_doubt(),
-        .control = fresh_control(fired, false),
-        .counters = QUIET,
-        .raised = 0U,
-        .seen = 0U,
-    };
+    out->time_s = 0.0;
+    out->phase_s = 0.0;
+    out->still_s = 0.0;
+    out->window_s = window_s;
+    out->proof_s = proof_s;
+    out->dump_1_s = LONG_AGO_S;
+    out->dump_2_s = LONG_AGO_S;
+    out->dump_3_s = LONG_AGO_S;
+    out->dump_4_s = LONG_AGO_S;
+    out->flow_return_s = LONG_AGO_S;
+    out->heat_s = heat_s;
+    out->cold_s = 0.0;
+    out->reboot_1_s = LONG_AGO_S;
+    out->reboot_2_s = LONG_AGO_S;
+    out->reboot_3_s = LONG_AGO_S;
+    out->dry_reset_1_s = LONG_AGO_S;
+    out->dry_reset_2_s = LONG_AGO_S;
+}
+
+/* Clocks as a board finds them that restarts. */
+static void ages_after_reboot(const Ages *ages, Ages *out)
+{
+    out->time_s = ages->time_s;
+    out->phase_s = 0.0;
+    out->still_s = ages->still_s;
+    out->window_s = ages->window_s;
+    out->proof_s = 0.0;
+    out->dump_1_s = ages->dump_1_s;
+    out->dump_2_s = ages->dump_2_s;
+    out->dump_3_s = ages->dump_3_s;
+    out->dump_4_s = ages->dump_4_s;
+    out->flow_return_s = ages->flow_return_s;
+    out->heat_s = ages->heat_s;
+    out->cold_s = 0.0;
+    out->reboot_1_s = 0.0;
+    out->reboot_2_s = ages->reboot_1_s;
+    out->reboot_3_s = ages->reboot_2_s;
+    out->dry_reset_1_s = ages->dry_reset_1_s;
+    out->dry_reset_2_s = ages->dry_reset_2_s;
+}
+
+/* The state of a new board, or one set up in a given phase with a given fire. */
+void first_state(const Constants *constants, int64_t phase, int64_t fire, State *out)
+{
+    const bool fired = fire != NO;
+    out->mode.phase = phase;
+    out->mode.came_from = phase;
+    out->mode.fire = fire;
+    out->mode.coil = fired ? WET : COLD;
+    out->mode.dry = false;
+    out->mode.latched = 0U;
+    out->mode.first_out = -1;
+    out->mode.permitted = false;
+    out->mode.meter_dead = false;
+    first_ages(constants, fired, &out->ages);
+    fresh_watch(&out->watch);
+    fresh_doubt(&out->doubt);
+    fresh_control(fired, false, &out->control);
+    out->counters = QUIET;
+    out->raised = 0U;
+    out->seen = 0U;
 }
 
 /*
@@ -125,53 +141,31 @@ State first_state(const Constants *constants, int64_t phase, int64_t fire)
  *
  * The boot phase remembers where it was; filters, timers and the valve loop start afresh.
  */
-State after_reboot(const State *state)
+void after_reboot(const State *state, State *out)
 {
     const Mode *mode = &state->mode;
     const int64_t found = (mode->phase == BOOT) ? mode->came_from : mode->phase;
-    return (State){
-        .mode = {
-            .phase = BOOT,
-            .came_from = found,
-            .fire = mode->fire,
-            .coil = mode->coil,
-            .dry = mode->dry,
-            .latched = mode->latched,
-            .first_out = mode->first_out,
-            .permitted = false,
-            .meter_dead = mode->meter_dead,
-        },
-        .ages = {
-            .time_s = state->ages.time_s,
-            .phase_s = 0.0,
-            .still_s = state->ages.still_s,
-            .window_s = state->ages.window_s,
-            .proof_s = 0.0,
-            .dump_1_s = state->ages.dump_1_s,
-            .dump_2_s = state->ages.dump_2_s,
-            .dump_3_s = state->ages.dump_3_s,
-            .dump_4_s = state->ages.dump_4_s,
-            .flow_return_s = state->ages.flow_return_s,
-            .heat_s = state->ages.heat_s,
-            .cold_s = 0.0,
-            .reboot_1_s = 0.0,
-            .reboot_2_s = state->ages.reboot_1_s,
-            .reboot_3_s = state->ages.reboot_2_s,
-            .dry_reset_1_s = state->ages.dry_reset_1_s,
-            .dry_reset_2_s = state->ages.dry_reset_2_s,
-        },
-        .watch = fresh_watch(),
-        .doubt = fresh_doubt(),
-        .control = fresh_control(state->control.pump, true),
-        .counters = QUIET,
-        .raised = 0U,
-        .seen = 0U,
-    };
+    out->mode.phase = BOOT;
+    out->mode.came_from = found;
+    out->mode.fire = mode->fire;
+    out->mode.coil = mode->coil;
+    out->mode.dry = mode->dry;
+    out->mode.latched = mode->latched;
+    out->mode.first_out = mode->first_out;
+    out->mode.permitted = false;
+    out->mode.meter_dead = mode->meter_dead;
+    ages_after_reboot(&state->ages, &out->ages);
+    fresh_watch(&out->watch);
+    fresh_doubt(&out->doubt);
+    fresh_control(state->control.pump, true, &out->control);
+    out->counters = QUIET;
+    out->raised = 0U;
+    out->seen = 0U;
 }
 
 /* Whether no clock, timer or output that must be a number has been lost (NaN, infinite). */
-static bool clocks_sound(const Ages *ages, const Watch *watch, const Doubt *doubt, const Control
-    *control)
+static bool clocks_sound(const Ages *ages, const Watch *watch, const Doubt *doubt,
+    const Control *control)
 {
     const double phase_s = ages->phase_s;
     const double still_s = ages->still_s;
@@ -241,44 +235,44 @@ static bool clocks_sound(const Ages *ages, const Watch *watch, const Doubt *doub
     return (total - total) == 0.0;
 }
 
-/*
- * The state itself, or, where its memory is damaged, a restart that believes in a fire.
- *
- * Latches that can still be read are kept. What the coil holds is found out as after any
- * restart: by the pump's contactor, by pulses, and else by the dry lock-out.
- */
-State sound_state(const State *state, const Constants *constants)
+/* Whether a state can be one. */
+bool is_sound(const State *state)
 {
     const Mode *mode = &state->mode;
-    if (((0 <= mode->phase) && (mode->phase <= LAST_PHASE)) && ((0 <= mode->came_from)
+    return ((0 <= mode->phase) && (mode->phase <= LAST_PHASE)) && ((0 <= mode->came_from)
         && (mode->came_from <= LAST_PHASE)) && ((0 <= mode->fire) && (mode->fire <= UNKNOWN))
         && ((0 <= mode->coil) && (mode->coil <= MAYBE_DRY)) && ((-1 <= mode->first_out)
         && (mode->first_out <= LAST_ROW)) && (((mode->latched >> 63) == 0U) && (mode->latched <=
         EVERY_ROW)) && (((state->doubt.suspects >> 63) == 0U) && (state->doubt.suspects <=
         EVERY_SUSPICION)) && clocks_sound(&state->ages, &state->watch, &state->doubt,
-        &state->control)) {
-        return *state;
-    }
-    const State given = first_state(constants, BOOT, UNKNOWN);
-    const State fresh = after_reboot(&given);
-    return (State){
-        .mode = {
-            .phase = BOOT,
-            .came_from = BOOT,
-            .fire = UNKNOWN,
-            .coil = AT_RISK,
-            .dry = mode->dry,
-            .latched = mode->latched & EVERY_ROW,
-            .first_out = -1,
-            .permitted = false,
-            .meter_dead = mode->meter_dead,
-        },
-        .ages = fresh.ages,
-        .watch = fresh.watch,
-        .doubt = fresh.doubt,
-        .control = fresh.control,
-        .counters = QUIET,
-        .raised = 0U,
-        .seen = 0U,
-    };
+        &state->control);
+}
+
+/*
+ * What is made of a damaged memory: a restart that believes in a fire.
+ *
+ * Latches that can still be read are kept. What the coil holds is found out as after any
+ * restart: by the pump's contactor, by pulses, and else by the dry lock-out.
+ */
+void restarted(const State *state, const Constants *constants, State *out)
+{
+    const Mode *mode = &state->mode;
+    out->mode.phase = BOOT;
+    out->mode.came_from = BOOT;
+    out->mode.fire = UNKNOWN;
+    out->mode.coil = AT_RISK;
+    out->mode.dry = mode->dry;
+    out->mode.latched = mode->latched & EVERY_ROW;
+    out->mode.first_out = -1;
+    out->mode.permitted = false;
+    out->mode.meter_dead = mode->meter_dead;
+    Ages given;
+    first_ages(constants, true, &given);
+    ages_after_reboot(&given, &out->ages);
+    fresh_watch(&out->watch);
+    fresh_doubt(&out->doubt);
+    fresh_control(true, true, &out->control);
+    out->counters = QUIET;
+    out->raised = 0U;
+    out->seen = 0U;
 }

@@ -158,10 +158,12 @@ typedef struct {
     uint64_t seen;
 } State;
 
-State first_state(const Constants *constants, int64_t phase, int64_t fire);
+void first_state(const Constants *constants, int64_t phase, int64_t fire, State *out);
 
-State after_reboot(const State *state);
+void after_reboot(const State *state, State *out);
 
-State sound_state(const State *state, const Constants *constants);
+bool is_sound(const State *state);
+
+void restarted(const State *state, const Constants *constants, State *out);
 
 #endif

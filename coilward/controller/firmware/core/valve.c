@@ -56,6 +56,7 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
             .closing = control->closing,
         };
     }
+
     const double rise_k = (now->rise_k > LEAST_RISE_K) ? now->rise_k : LEAST_RISE_K;
     double throttled = (high_lpm / seen->flow_lpm) - 1.0;
     if (throttled < 0.0) {
@@ -63,10 +64,10 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
     }
     const double gain = (rule->gain + (rule->gain_slope * throttled)) * (seen->flow_lpm / rise_k);
     const double transit_s = (60.0 * constants->water.coil_l) / seen->flow_lpm;
-    const double reset_s = (rule->reset_transits * transit_s) + (rule->reset_lags
-        * constants->water.lag_s);
-    if ((magnitude(error_k) > rule->dead_band_k) || (magnitude(error_k - was_k) >
-        rule->dead_band_k)) {
+    const double reset_s = (rule->reset_transits * transit_s)
+        + (rule->reset_lags * constants->water.lag_s);
+    if ((magnitude(error_k) > rule->dead_band_k) || (magnitude(error_k
+        - was_k) > rule->dead_band_k)) {
         target_lpm = target_lpm + (gain * ((error_k - was_k) + ((error_k * every_s) / reset_s)));
     }
     if (target_lpm < low_lpm) {
@@ -75,6 +76,7 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
     if (target_lpm > high_lpm) {
         target_lpm = high_lpm;
     }
+
     double stroke = control->valve;
     const double more_lpm = installed_lpm(stroke + 0.125, constants);
     const double less_lpm = installed_lpm(stroke - 0.125, constants);
@@ -91,8 +93,8 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
     }
     /* The band never keeps a flow under the clamp, nor the last of a flow that is wanted whole. */
     const bool near = magnitude(target_lpm - seen->flow_lpm) < (rule->flow_band * seen->flow_lpm);
-    if ((magnitude(step) < LEAST_MOVE) || (near && (low_lpm <= seen->flow_lpm) && (target_lpm <
-        high_lpm))) {
+    if ((magnitude(step) < LEAST_MOVE) || (near && (low_lpm <= seen->flow_lpm)
+        && (target_lpm < high_lpm))) {
         return (Throttle){
             .target_lpm = target_lpm,
             .error_k = error_k,

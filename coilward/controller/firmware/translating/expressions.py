@@ -11,14 +11,13 @@ from coilward.controller.firmware.translating.kinds import (
     TRUTH,
     Kind,
     Row,
-    Several,
     Structure,
     Table,
     Whole,
+    is_large,
 )
 from coilward.controller.firmware.translating.naming import MAGNITUDE, NOT_KNOWN, in_c
 from coilward.controller.firmware.translating.sources import Symbol
-from coilward.controller.firmware.translating.wrapping import WIDTH
 
 SIGNS = {
     ast.Add: "+", ast.Sub: "-", ast.Mult: "*", ast.Div: "/", ast.BitAnd: "&", ast.BitOr: "|",
@@ -202,16 +201,11 @@ class Expressions:
     def membership(self, node: ast.Compare) -> Text:
         """``in`` and ``not in``: one comparison each."""
         left, [right] = self.text(node.left).held, node.comparators
-        if isinstance(right, ast.Tuple):
-            members = [self.text(each).held for each in right.elts]
-        else:
-            symbol = self.found.elsewhere(right)
-            if symbol is None:
-                self.refuse(node, "in what can't be listed", "a constant tuple")
-            kind = self.kind(right)
-            each_kind = kind.each if isinstance(kind, Table) else kind
-            values = self.found.sources.value(symbol)
-            members = [self.number(each, each_kind) for each in values]
+        listed = self.found.members[right]
+        members = [
+            self.text(each).held if isinstance(each, ast.expr) else self.names[each]
+            for each in listed
+        ]
         if isinstance(node.ops[0], ast.In):
             return Text(" || ".join(f"({left} == {each})" for each in members), False)
         return Text(" && ".join(f"({left} != {each})" for each in members), False)
@@ -230,7 +224,17 @@ class Expressions:
         fixed = self.found.sources.constant_result(symbol)
         if fixed is not None:
             return Text(self.number(fixed, self.kind(node)))
+        if is_large(self.kind(node)):
+            self.refuse(node, "a large structure within an expression", "a name for it before")
         return Text(f"{self.names[symbol]}({self.arguments(node, symbol)})")
+
+    def call_into(self, node: ast.expr, *places: str) -> str:
+        """A call whose results go to the places given."""
+        symbol = self.found.elsewhere(node.func) if isinstance(node, ast.Call) else None
+        if symbol is None or not isinstance(node, ast.Call):
+            self.refuse(node, "results of something else", "a call of a function")
+        given = [text for text in (self.arguments(node, symbol), *places) if text]
+        return f"{self.names[symbol]}({', '.join(given)})"
 
     def arguments(self, node: ast.Call, symbol: Symbol) -> str:
         """What is handed to a function: numbers as such, structures by their address."""
@@ -251,13 +255,17 @@ class Expressions:
             return f"&{self.path(node)}"
         if not isinstance(node, ast.Call):
             self.refuse(node, "a structure without a place", "a name, a field or a call")
-        text = self.text(node).c
         kind = self.kind(node)
-        if isinstance(kind, Several) or not isinstance(kind, (Structure, Row)):
+        if not isinstance(kind, (Structure, Row)):
             self.refuse(node, "several results as one", "a NamedTuple")
         self._places += 1
         place = f"given_{self._places}" if self._places > 1 else "given"
-        self.before.append(f"const {kind.name} {place} = {text};")
+        if is_large(kind):
+            text = self.call_into(node, f"&{place}")
+            self.before += [f"{kind.name} {place};", f"{text};"]
+        else:
+            text = self.text(node).c
+            self.before.append(f"const {kind.name} {place} = {text};")
         return f"&{place}"
 
     def braces(self, node: ast.expr) -> str:
@@ -269,8 +277,7 @@ class Expressions:
         kind = self.kind(node)
         if not isinstance(kind, Structure):
             self.refuse(node, "a call that builds nothing", "a constructor")
-        given = dict(zip((name for name, _ in kind.fields), node.args, strict=False))
-        given.update({str(each.arg): each.value for each in node.keywords})
+        given = given_fields(node, kind)
         parts = [f".{in_c(name)} = {self.text(given[name]).c}" for name, _ in kind.fields]
         return "{" + ", ".join(parts) + "}"
 
@@ -282,4 +289,8 @@ class Expressions:
         return symbol is not None and symbol.what == "structure"
 
 
-__all__ = ["WIDTH", "Expressions", "Text"]
+def given_fields(node: ast.Call, kind: Structure) -> dict[str, ast.expr]:
+    """What a constructor is given for each field."""
+    given = dict(zip((name for name, _ in kind.fields), node.args, strict=False))
+    given.update({str(each.arg): each.value for each in node.keywords})
+    return given

@@ -12,11 +12,12 @@ from coilward.controller.firmware.translating.kinds import (
     Structure,
     Table,
     Whole,
+    c_name,
 )
 from coilward.controller.firmware.translating.naming import MAGNITUDE, NOT_KNOWN, in_c, names_of
 from coilward.controller.firmware.translating.program import Program
 from coilward.controller.firmware.translating.sources import Symbol, words_below
-from coilward.controller.firmware.translating.statements import Function, c_name
+from coilward.controller.firmware.translating.statements import Function
 from coilward.controller.firmware.translating.wrapping import STEP, comment, wrapped
 
 MADE = "Made by `python -m coilward.controller.firmware` from {file}; don't edit."
@@ -151,9 +152,9 @@ class Files:
             if isinstance(kind, (Structure, Row)):
                 text = f"const {kind.name} {name} = {value_text(value, kind)};"
                 body += ["", *wrapped(text)]
-            elif isinstance(kind, Table) and self._is_indexed(symbol):
-                each = ", ".join(literal(one, kind.each) for one in value)
-                text = f"static const {kind.each.c_name} {name}[{len(value)}] = {{{each}}};"
+            elif isinstance(kind, Table):
+                each = ", ".join(f"{one}U" for one in value)
+                text = f"static const {narrowest(value)} {name}[{len(value)}] = {{{each}}};"
                 body += ["", *comment(words), *wrapped(text)]
         texts = [(each, each.text()) for each in functions]
         ahead = [each.prototype() + ";" for each, _ in texts if each.own and self._is_ahead(each)]
@@ -166,12 +167,6 @@ class Files:
         used = {each.module for function in functions for each in function.found.used}
         lines = [*self._head(dotted), f'#include "{short}.h"', *includes(used - {dotted})]
         return "\n".join([*lines, *body, ""])
-
-    def _is_indexed(self, symbol: Symbol) -> bool:
-        return any(
-            isinstance(node, ast.Subscript) and found.elsewhere(node.value) == symbol
-            for found in self.program.functions.values() for node in found.kinds
-        )
 
     def _is_ahead(self, function: Function) -> bool:
         symbol = function.found.symbol
@@ -196,6 +191,12 @@ def includes(modules: set[str]) -> list[str]:
 def trimmed(lines: list[str]) -> list[str]:
     """Without empty lines at the ends."""
     return "\n".join(lines).strip("\n").split("\n")
+
+
+def narrowest(values: tuple[int, ...]) -> str:
+    """The smallest type that holds a table's numbers, of which none is negative."""
+    bits = next(bits for bits in (8, 16, 32, 64) if max(values) < 1 << bits)
+    return f"uint{bits}_t"
 
 
 def literal(value: object, kind: Kind) -> str:

@@ -39,6 +39,10 @@ class Inferring:
         self.names: dict[str, Kind] = dict(self.arguments)
         self.kinds: dict[ast.expr, Kind] = {}
         self.used: list[Symbol] = []
+        self.changed: dict[ast.AugAssign, ast.BinOp] = {}
+        """``a + b`` of each ``a += b``."""
+        self.members: dict[ast.expr, list[ast.expr | Symbol]] = {}
+        """What stands in each tuple that something may be in."""
 
     def run(self) -> Inferring:
         """All statements in their order."""
@@ -57,6 +61,7 @@ class Inferring:
         elif isinstance(node, ast.AugAssign) and isinstance(node.target, ast.Name):
             load = ast.copy_location(ast.Name(node.target.id, ast.Load()), node)
             whole = ast.copy_location(ast.BinOp(load, node.op, node.value), node)
+            self.changed[node] = whole
             self.declare(node, node.target.id, self.kind(whole))
             self.kinds[node.target] = self.names[node.target.id]
         elif isinstance(node, ast.If):
@@ -291,7 +296,7 @@ class Inferring:
         left = self.kind(node.left)
         for op, right in zip(node.ops, node.comparators, strict=True):
             if isinstance(op, (ast.In, ast.NotIn)):
-                for each in self.members(right):
+                for each in self.in_list(right):
                     self.same(right, left, each)
                 return
             if not isinstance(op, (ast.Lt, ast.LtE, ast.Gt, ast.GtE, ast.Eq, ast.NotEq)):
@@ -302,14 +307,18 @@ class Inferring:
             self.same(right, left, kind)
             left = kind
 
-    def members(self, node: ast.expr) -> list[Kind]:
-        """The kinds of what stands in a tuple."""
+    def in_list(self, node: ast.expr) -> list[Kind]:
+        """The kinds of what stands in a tuple: one that is written here, or a constant one."""
         if isinstance(node, ast.Tuple):
+            self.members[node] = list(node.elts)
             return [self.kind(each) for each in node.elts]
-        kind = self.kind(node)
-        if not isinstance(kind, Table):
-            self.refuse(node, "in what can't be listed", "a tuple of whole numbers")
-        return [kind.each]
+        symbol = self.elsewhere(node)
+        listed = self.sources.listed(symbol) if symbol is not None else None
+        if listed is None:
+            self.refuse(node, "in what can't be listed", "a tuple of constants")
+        self.members[node] = list(listed)
+        self.used += listed
+        return [self.sources.constant(each, node) for each in listed]
 
     def of_call(self, node: ast.Call) -> Kind:
         """A function of the controller, a structure, or one of the two of Python's own."""

@@ -110,3 +110,22 @@ def scalars(kind: Kind) -> int:
     if isinstance(kind, Structure):
         return sum(scalars(each) for _, each in kind.fields)
     return kind.size if isinstance(kind, Row) else 1
+
+
+SMALL = 8
+"""Numbers in a structure that is handed over as a value; a larger one is written to its place."""
+
+
+def is_compound(kind: Kind) -> bool:
+    """Whether a value has parts."""
+    return isinstance(kind, (Structure, Row))
+
+
+def is_large(kind: Kind) -> bool:
+    """Whether a function writes a result of this kind to a place that it is given."""
+    return is_compound(kind) and scalars(kind) > SMALL
+
+
+def c_name(kind: Kind) -> str:
+    """The name of a kind in C."""
+    return kind.name if isinstance(kind, (Structure, Row)) else getattr(kind, "c_name", "void")

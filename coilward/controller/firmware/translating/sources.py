@@ -50,10 +50,14 @@ class Source:
     classes: dict[str, ast.ClassDef] = field(default_factory=dict)
     constants: dict[str, str] = field(default_factory=dict)
     """Names assigned at the top, with the words beneath each."""
+    values: dict[str, ast.expr] = field(default_factory=dict)
+    """What is written behind a name that is assigned alone."""
     imports: dict[str, tuple[str, str]] = field(default_factory=dict)
     """Local name to (module, name there); the name is empty where a module is imported."""
     comments: dict[int, str] = field(default_factory=dict)
     """Comments that have a line for themselves, by that line."""
+    empty: set[int] = field(default_factory=set)
+    """Lines with nothing in them."""
 
 
 def read_source(module: ModuleType) -> Source:
@@ -71,6 +75,8 @@ def read_source(module: ModuleType) -> Source:
         elif isinstance(node, (ast.Assign, ast.AnnAssign)):
             words = words_below(tree.body, at)
             targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            if len(targets) == 1 and isinstance(targets[0], ast.Name) and node.value is not None:
+                source.values[targets[0].id] = node.value
             for target in targets:
                 for each in target.elts if isinstance(target, ast.Tuple) else [target]:
                     if isinstance(each, ast.Name):
@@ -81,6 +87,7 @@ def read_source(module: ModuleType) -> Source:
                 is_module = isinstance(getattr(module, alias.asname or alias.name, None), ModuleType)
                 home = (whole, "") if is_module else (node.module or "", alias.name)
                 source.imports[alias.asname or alias.name] = home
+    source.empty |= {at for at, line in enumerate(text.splitlines(), 1) if not line.strip()}
     for token in tokenize.generate_tokens(io.StringIO(text).readline):
         if token.type == tokenize.COMMENT and token.line.strip().startswith("#"):
             source.comments[token.start[0]] = token.string.lstrip("# ")
@@ -201,6 +208,24 @@ class Sources:
         if isinstance(value, tuple) and all(type(each) is int for each in value):
             return Table(Whole())
         return self.kind(type(value), source, node)
+
+    def listed(self, symbol: Symbol) -> list[Symbol] | None:
+        """The constants that a constant tuple is written of; None for anything else."""
+        node = self.source(symbol.module).values.get(symbol.name)
+        if not isinstance(node, ast.Tuple):
+            return None
+        found = [self._named(symbol.module, each) for each in node.elts]
+        kept = [each for each in found if each is not None and each.what == "constant"]
+        return kept if len(kept) == len(found) else None
+
+    def _named(self, dotted: str, node: ast.expr) -> Symbol | None:
+        if isinstance(node, ast.Name):
+            return self.symbol(dotted, node.id)
+        if isinstance(node, ast.Attribute) and isinstance(node.value, ast.Name):
+            module = self.symbol(dotted, node.value.id)
+            if module is not None and module.what == "module":
+                return self.symbol(module.module, node.attr)
+        return None
 
     def signature(self, symbol: Symbol) -> tuple[dict[str, Kind], Kind]:
         """The kinds of a function's arguments, and of its result."""

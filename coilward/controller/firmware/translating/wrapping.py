@@ -6,31 +6,44 @@ import textwrap
 
 WIDTH = 100
 STEP = "    "
-BEFORE = ("&&", "||", "?", ":", "+", "-", "*", "/", "&", "|", "^")
+BEFORE = ("&&", "||", "?", ":", "+", "-", "|")
+"""Operators that may begin a line."""
 
 
 def wrapped(text: str, indent: int = 0) -> list[str]:
-    """One statement as lines of at most 100 characters, where spaces allow it."""
+    """One statement as lines of at most 100 characters, broken behind commas and before operators.
+
+    A piece that is still too long is broken anywhere.
+    """
     lead = STEP * indent
     if len(lead + text) <= WIDTH:
         return [lead + text]
     words = text.split(" ")
-    lines, line = [], lead
-    for at, word in enumerate(words):
-        rest = tied(words, at)
-        if len(line) + len(rest) + 1 > WIDTH and line.strip():
-            lines.append(line.rstrip())
-            line = lead + STEP
-        line += word + " "
-    return [*lines, line.rstrip()]
+    for free in (False, True):
+        lines, line = [], lead + words[0]
+        for piece in pieces(words, free):
+            if len(line) + len(piece) + 1 > WIDTH:
+                lines.append(line)
+                line = lead + STEP + piece
+            else:
+                line += f" {piece}"
+        lines.append(line)
+        if max(map(len, lines)) <= WIDTH:
+            break
+    return lines
 
 
-def tied(words: list[str], at: int) -> str:
-    """A word with what must stay on its line: an operator never ends one."""
-    end = at + 1
-    while end < len(words) and words[end - 1] in BEFORE:
-        end += 1
-    return " ".join(words[at:end])
+def pieces(words: list[str], free: bool) -> list[str]:
+    """What must stay on one line, behind the first word."""
+    found: list[str] = []
+    begins = True
+    for last, word in zip(words, words[1:], strict=False):
+        begins = free or last.endswith((",", "=")) or word in BEFORE
+        if begins or not found:
+            found.append(word)
+        else:
+            found[-1] += f" {word}"
+    return found
 
 
 def comment(words: str, indent: int = 0) -> list[str]:
