@@ -64,8 +64,7 @@ def test_every_bit_of_a_faulted_night(fault):
     for start, end in zip(starts, starts[1:], strict=False):
         ticks = night.ticks[start:end]
         came = np.array([tick.readings for tick in ticks]).T
-        was = [np.repeat(np.array([row]).T, len(ticks), axis=1) for row in
-               flat(night.origins[start])]  # fmt: skip
+        was = [np.array([row]).T for row in flat(night.origins[start])]
         got = core("greenhouse", compilers()[0]).block(
             came, [asked(tick.requests) for tick in ticks], *was, each=False
         )
