@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import FACTS, PHASES
 from coilward.controller.prelight import CHECKS
@@ -46,8 +48,10 @@ extern const char *const CHECK_WORDS[CHECK_COUNT];
 
 
 def quoted(words: str) -> str:
-    """A string in C."""
-    return '"' + words.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    """A string in C, in pieces that fit a line."""
+    pieces = textwrap.wrap(words, 80, drop_whitespace=False)
+    escaped = [each.replace("\\", "\\\\").replace('"', '\\"') for each in pieces]
+    return "\n        ".join(f'"{each}"' for each in escaped)
 
 
 def listed(words: tuple[str, ...]) -> str:
