@@ -8,8 +8,12 @@ from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import FACTS, PHASES
 from coilward.controller.prelight import CHECKS
 
+MADE = """\
+/*
+ * Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit.
+ */
+"""
 HEADER = """\
-/* Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit. */
 #ifndef TABLES_H
 #define TABLES_H
 
@@ -70,15 +74,13 @@ def table_files() -> dict[str, str]:
     )
     checks = tuple(words for _, words in CHECKS)
     source = (
-        "/* Made by `python -m coilward.controller.firmware` from the tables of the controller; "
-        "don't edit. */\n"
-        '#include "tables.h"\n\n'
+        f'{MADE}#include "tables.h"\n\n'
         f"const char *const PHASE_NAMES[PHASE_COUNT] = {{\n{listed(PHASES)}}};\n\n"
         f"const char *const FACT_NAMES[FACT_COUNT] = {{\n{listed(FACTS)}}};\n\n"
         f"const RowWords ROW_WORDS[ROW_COUNT] = {{\n{rows}}};\n\n"
         f"const char *const CHECK_WORDS[CHECK_COUNT] = {{\n{listed(checks)}}};\n"
     )
-    header = HEADER.format(
+    header = MADE + HEADER.format(
         phases=len(PHASES), facts=len(FACTS), rows=len(ROWS), checks=len(checks)
     )
     return {"tables.h": header, "tables.c": source}

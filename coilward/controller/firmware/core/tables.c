@@ -1,4 +1,6 @@
-/* Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit. */
+/*
+ * Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit.
+ */
 #include "tables.h"
 
 const char *const PHASE_NAMES[PHASE_COUNT] = {
