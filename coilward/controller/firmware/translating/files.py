@@ -160,8 +160,8 @@ class Files:
         ahead = [each.prototype() + ";" for each, _ in texts if each.own and self._is_ahead(each)]
         for line in ahead:
             body += ["", *wrapped(line)]
-        for _, text in texts:
-            body += ["", *text]
+        for _, written in texts:
+            body += ["", *written]
         if not body:
             return ""
         used = {each.module for function in functions for each in function.found.used}
