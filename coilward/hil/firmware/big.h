@@ -12,8 +12,8 @@
 enum { BIG_LIMBS = 72, BIG_BITS = 16 * BIG_LIMBS };
 
 typedef struct {
-  uint16_t limbs[BIG_LIMBS];
-  int count; /* limbs in use; the highest of them is not 0 */
+    uint16_t limbs[BIG_LIMBS];
+    int count; /* limbs in use; the highest of them is not 0 */
 } Big;
 
 void big_set(Big *big, uint64_t value);

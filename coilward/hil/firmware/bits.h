@@ -2,19 +2,23 @@
 #define BITS_H
 
 #include <stdint.h>
-#include <string.h>
 
 /* The 64 bits of an IEEE 754 double: sign, 11 bits of exponent, 52 of fraction. */
-static inline uint64_t bits_of(double value) {
-  uint64_t bits;
-  memcpy(&bits, &value, sizeof bits);
-  return bits;
+typedef union {
+    double value;
+    uint64_t bits;
+} Punned;
+
+static inline uint64_t bits_of(double value)
+{
+    Punned punned = {.value = value};
+    return punned.bits;
 }
 
-static inline double of_bits(uint64_t bits) {
-  double value;
-  memcpy(&value, &bits, sizeof value);
-  return value;
+static inline double of_bits(uint64_t bits)
+{
+    Punned punned = {.bits = bits};
+    return punned.value;
 }
 
 #define SIGN_BIT (UINT64_C(1) << 63)

@@ -7,21 +7,21 @@
 
 /* One line, understood. */
 typedef union {
-  double number;
-  int64_t whole; /* of a flag as well */
-  struct {
-    const char *text; /* in the line itself, without an end */
-    size_t length;
-  } word;
+    double number;
+    int64_t whole; /* of a flag as well */
+    struct {
+        const char *text; /* in the line itself, without an end */
+        size_t length;
+    } word;
 } Value;
 
 typedef struct {
-  uint16_t session;
-  uint8_t message; /* MSG_... */
-  int64_t sequence;
-  int64_t tick;
-  uint32_t known; /* bit n: the message's field n is there */
-  Value values[MOST_FIELDS];
+    uint16_t session;
+    uint8_t message; /* MSG_... */
+    int64_t sequence;
+    int64_t tick;
+    uint32_t known; /* bit n: the message's field n is there */
+    Value values[MOST_FIELDS];
 } Frame;
 
 /* What a line without its end says; false for any other bytes. A line is refused exactly where

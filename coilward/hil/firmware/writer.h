@@ -7,9 +7,9 @@
 
 /* One line as it is written. Fields are written in any order; each at most once. */
 typedef struct {
-  char bytes[LONGEST_SENT];
-  size_t count;
-  const Message *message;
+    char bytes[LONGEST_SENT];
+    size_t count;
+    const Message *message;
 } Writer;
 
 void writer_begin(Writer *writer, uint16_t session, int message, uint32_t sequence, int64_t tick);

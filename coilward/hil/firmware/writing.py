@@ -13,7 +13,7 @@ from typing import Final
 from coilward.controller.debounce import PLANES
 from coilward.controller.types import Commands, Requests
 from coilward.hil.converting import LEAST_OHM, MOST_OHM, SAME, THERMOMETERS, ohm_name
-from coilward.hil.dead_man import SILENT_S
+from coilward.hil.dead_man import CONTINUOUS, SILENT_S
 from coilward.hil.frames import LARGEST
 from coilward.hil.messages import LONGEST, MEMORY, MESSAGES, TABLE, TICK_PARTS, VERSION, Message
 from coilward.hil.tick import FIELDS, PARTS
@@ -36,6 +36,7 @@ def header() -> str:
         f"#define LONGEST_LINE {LONGEST}", f"#define LONGEST_SENT {longest_sent()}",
         f"#define LARGEST_WHOLE INT64_C({LARGEST})", f"#define MOST_FIELDS {most}",
         f"#define SILENT_MS {round(1000 * SILENT_S)}",
+        f"#define HORN_CONTINUOUS_TOLD {CONTINUOUS}",
         f"#define LEAST_OHM {LEAST_OHM!r}", f"#define MOST_OHM {MOST_OHM!r}", "",
         *_enum("msg_", [*MESSAGES, "count"]), "",
         *_enum("", ["kind_float", "kind_whole", "kind_flag", "kind_word"]), "",
@@ -48,9 +49,9 @@ def header() -> str:
         *_enum("at_", [*_tick(), "count"]), "",
         _family("TICK", TICK_PARTS), _family("MEMORY", MEMORY),
         f"enum {{ STATE_FIELDS = {len(FIELDS)} }};", "",
-        "typedef struct {", "  const char *name;", "  uint8_t kind;", "  bool needed;", "} Field;",
-        "typedef struct {", "  const char *name;", "  const Field *fields;", "  uint8_t count;",
-        "  uint8_t first; /* of its fields: in a tick, or in a state */", "} Message;",
+        "typedef struct {", "    const char *name;", "    uint8_t kind;", "    bool needed;", "} Field;", "",
+        "typedef struct {", "    const char *name;", "    const Field *fields;", "    uint8_t count;",
+        "    uint8_t first; /* of its fields: in a tick, or in a state */", "} Message;", "",
         "extern const Message MESSAGES[MSG_COUNT];", "",
         "/* Members of a state, in the order in which they are sent and digested. */",
         *_listed("STATE_MEMBERS", (f"{_macro(kind)}({name})" for name, kind in _members()),
@@ -91,7 +92,7 @@ def source() -> str:
         if message.fields:
             parts += [f"static const Field {message.name.upper()}_FIELDS[] = {{"]
             parts += [
-                f'  {{"{field.name}", KIND_{field.kind.upper()}, '
+                f'    {{"{field.name}", KIND_{field.kind.upper()}, '
                 f"{str(field.name in message.needed).lower()}}},"
                 for field in message.fields
             ]
@@ -109,7 +110,7 @@ def _top() -> str:
 
 
 def _enum(prefix: str, names: Iterable[str]) -> list[str]:
-    return ["enum {", *(f"  {prefix.upper()}{name.upper()}," for name in names), "};"]
+    return ["enum {", *(f"    {prefix.upper()}{name.upper()}," for name in names), "};"]
 
 
 def _family(name: str, family: tuple[Message, ...]) -> str:
@@ -118,8 +119,8 @@ def _family(name: str, family: tuple[Message, ...]) -> str:
 
 def _listed(name: str, rows: Iterable[str], arguments: str) -> list[str]:
     rows = list(rows)
-    return [f"#define {name}({arguments}) \\", *(f"  {row} \\" for row in rows[:-1]),
-            f"  {rows[-1]}"]  # fmt: skip
+    return [f"#define {name}({arguments}) \\", *(f"    {row} \\" for row in rows[:-1]),
+            f"    {rows[-1]}"]  # fmt: skip
 
 
 def _tick() -> list[str]:
@@ -129,7 +130,7 @@ def _tick() -> list[str]:
 def _members() -> list[tuple[str, type]]:
     """Members of a state as C names them: the same tree."""
     names = [f"{part}.{name}" for part, kind in PARTS for name in kind._fields]
-    names += [f"counters[{plane}]" for plane in range(PLANES)]
+    names += [f"counters.at[{plane}]" for plane in range(PLANES)]
     names += ["raised", "seen"]
     return [(name, kind) for name, (_, kind) in zip(names, FIELDS, strict=True)]
 
@@ -149,7 +150,7 @@ def _row(message: Message) -> str:
         if message in family:
             first = sum(len(each.fields) for each in family[: family.index(message)])
     fields = f"{message.name.upper()}_FIELDS" if message.fields else "NULL"
-    return f'  {{"{message.name}", {fields}, {len(message.fields)}, {first}}},'
+    return f'    {{"{message.name}", {fields}, {len(message.fields)}, {first}}},'
 
 
 def written() -> dict[str, str]:
