@@ -40,7 +40,7 @@ def test_a_board_that_agrees():
     made = report()
     assert agrees(made)
     assert headline(made).startswith("The board decides as the reference does, to the last bit")
-    page = bench_page(read_loop("greenhouse"), made, "coilward bench x", pretended=False)
+    page = bench_page(read_loop("greenhouse"), made, "coilward bench x", stand_in="")
     assert "AGREES WITH THE REFERENCE" in page
     assert "Date and signature" in page
     assert "real thermometers" in page
@@ -57,17 +57,19 @@ def test_a_board_that_agrees():
 def test_what_is_not_shown_is_not_signed(changes, word):
     made = report(**changes)
     assert not agrees(made)
-    page = bench_page(read_loop("greenhouse"), made, "coilward bench x", pretended=False)
+    page = bench_page(read_loop("greenhouse"), made, "coilward bench x", stand_in="")
     assert word in page
     assert "nothing to sign" in page
     assert "Date and signature" not in page
     assert "<speaks>" not in page
 
 
-def test_a_pretended_board_is_never_signed():
-    page = bench_page(read_loop("greenhouse"), report(), "coilward bench x", pretended=True)
-    assert "nothing to sign" in page
-    assert "shows that the bench works, and nothing of any board" in page
+@pytest.mark.parametrize("stand_in", ["pretended", "emulated"])
+def test_what_only_stands_in_for_a_board_is_never_signed(stand_in):
+    page = bench_page(read_loop("greenhouse"), report(), "coilward bench x", stand_in=stand_in)
+    assert f"nothing to sign: a board that was only {stand_in}" in page
+    assert "and nothing of any board" in page
+    assert "Date and signature" not in page
 
 
 @pytest.mark.parametrize(
@@ -86,7 +88,7 @@ def test_a_row_is_told_as_it_is(change, said):
 
 
 def test_the_json_holds_all_of_it():
-    told = json.loads(bench_json(report(), pretended=False))
+    told = json.loads(bench_json(report(), stand_in=""))
     assert told["agrees"] is True
     assert told["rows"][0]["spread"]["worst_s"] == 2.0
     assert told["rows"][1]["spread"]["worst_s"] is None
@@ -94,11 +96,13 @@ def test_the_json_holds_all_of_it():
     assert told["silent"]["limit_s"] == 2.5
 
 
-@pytest.mark.parametrize("board", [(), ("--pretend", "--port", "x")])
+@pytest.mark.parametrize(
+    "board", [(), ("--pretend", "--port", "x"), ("--emulated", "--pretend"), ("--emulated", "--port", "x")]
+)
 def test_one_board_is_wanted(monkeypatch, capsys, board):
     result = run_here(monkeypatch, capsys, "bench", "greenhouse", *board)
     assert result.code == 2
-    assert "--port PORT for a board, --pretend for none" in result.err
+    assert "--port PORT for a board, --pretend or --emulated for none" in result.err
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,6 @@
 #include "board.h"
 #include "bytes.h"
 #include "memory.h"
-#include "phases.h"
 #include "pins.h"
 
 enum { ALL_TICK = (1 << TICK_PARTS) - 1, ALL_MEMORY = (1 << MEMORY_PARTS) - 1 };
@@ -18,7 +17,15 @@ void logic_side_begin(LogicSide *side, const Constants *constants, const Wiring 
     side->wiring = wiring;
     side->program = program;
     side->bench = bench;
-    side->state = first_state(constants, STANDBY, NO);
+    coil_first(&side->state, constants);
+}
+
+void logic_side_decide(LogicSide *side)
+{
+    Readings readings = convert(side->numbers, side->wiring);
+    Requests requests = requests_in(side->numbers);
+    coil_decide(&readings, &requests, &side->state, &side->outputs, side->constants);
+    pins_write(&side->outputs);
 }
 
 /* ---- what is sent ------------------------------------------------------------------------ */
@@ -151,22 +158,16 @@ static void greet(LogicSide *side)
 
 static void decide_tick(LogicSide *side)
 {
-    Readings readings = convert(side->numbers, side->wiring);
-    Requests requests = requests_in(side->numbers);
-    Decision decision = decide(&readings, &requests, &side->state, side->constants);
-    const Mode *mode = &decision.state.mode;
-    side->state = decision.state;
-    side->outputs = decision.commands;
+    const Mode *mode = &side->state.mode;
+    logic_side_decide(side);
     side->tick = side->gathered;
     side->gathers = false;
     side->decided = true;
     side->answer = (Answer){
-        .commands = decision.commands, .phase = mode->phase, .fire = mode->fire, .coil = mode->coil,
-        .raised = decision.state.raised, .latched = mode->latched, .first_out = mode->first_out,
-        .digest = memory_digest(&decision.state, &decision.commands),
-        .silent = side->dead_man.count,
+        .commands = side->outputs, .phase = mode->phase, .fire = mode->fire, .coil = mode->coil,
+        .raised = side->state.raised, .latched = mode->latched, .first_out = mode->first_out,
+        .digest = memory_digest(&side->state, &side->outputs), .silent = side->dead_man.count,
     };
-    pins_write(&side->outputs);
     say_answer(side);
 }
 
@@ -217,7 +218,7 @@ static void restart(LogicSide *side)
 {
     if (side->frame.values[RESTART_COUNT].whole > side->restarts) {
         side->restarts++;
-        side->state = after_reboot(&side->state);
+        coil_restart(&side->state);
     }
     say_done(side);
 }

@@ -1,9 +1,9 @@
 #ifndef LOGIC_SIDE_H
 #define LOGIC_SIDE_H
 
+#include "coil.h"
 #include "converting.h"
 #include "dead_man.h"
-#include "decide.h"
 #include "lines.h"
 #include "writer.h"
 
@@ -52,6 +52,8 @@ typedef struct {
 /* A new board; nobody has greeted yet. */
 void logic_side_begin(LogicSide *side, const Constants *constants, const Wiring *wiring,
     const char *program, bool bench);
+/* Decides on the numbers that are there, and tells the outputs. */
+void logic_side_decide(LogicSide *side);
 /* Bytes of the plant, at this moment of the board's clock. */
 void logic_side_take(LogicSide *side, const uint8_t *bytes, size_t count, uint32_t now_ms);
 /* Call it often: in a silence the outputs go to their safe side, and it is told. */

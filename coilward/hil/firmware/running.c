@@ -24,7 +24,8 @@ void running_begin(Running *running, LogicSide *side, uint32_t now_ms)
     uint32_t constants = (uint32_t)side->constants->checksum;
     if (board_load(&kept, sizeof kept) && kept.checksum == checksum(&kept.state)
             && kept.constants == constants) {
-        side->state = after_reboot(&kept.state);
+        side->state = kept.state;
+        coil_restart(&side->state);
     } else {
         /* No phase at all: the logic takes its memory for damaged, and believes in a fire. */
         side->state.mode.phase = -1;
@@ -55,11 +56,6 @@ void running_watch(Running *running, LogicSide *side, uint32_t now_ms)
     running->last_ms = passed_ms < 2 * tick_ms ? running->last_ms + tick_ms : now_ms;
     running->time_s += (passed_ms < 2 * tick_ms ? tick_ms : passed_ms) / 1000.0;
     pins_read(side->numbers, side->wiring, running->time_s, running->outage_s);
-    Readings readings = convert(side->numbers, side->wiring);
-    Requests requests = requests_in(side->numbers);
-    Decision decision = decide(&readings, &requests, &side->state, side->constants);
-    side->state = decision.state;
-    side->outputs = decision.commands;
-    pins_write(&side->outputs);
+    logic_side_decide(side);
     keep(side);
 }

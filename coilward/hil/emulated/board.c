@@ -1,0 +1,113 @@
+/* The hardware layer of a board that is emulated. Its devices are words of memory that the
+   emulator watches (coilward/hil/emulated/machine.py); the clock is the emulator's. Memory is all
+   0 at the start, and the stack is 16 kB above it. */
+#include "board.h"
+
+#include "messages.h"
+
+#define STACK_TOP 0x20010000
+#define REGISTER(offset) (*(volatile uint32_t *)(0x40000000 + (offset)))
+
+/* Registers. A block is given by its address and its size, and moved when MOVE is written. */
+enum { ADDRESS = 0x00, SIZE = 0x04, MOVE = 0x08, COUNT = 0x0C, MS = 0x10, JUMPER = 0x14 };
+enum { PIN = 0x18, LOW = 0x1C, HIGH = 0x20, KICK = 0x24 };
+enum { GET = 1, PUT = 2, STORE = 3, LOAD = 4 };
+/* Pins besides the numbers of a tick. */
+enum { OUTPUT_PUMP = AT_COUNT, OUTPUT_VALVE, OUTPUT_FANS, OUTPUT_DAMPER, OUTPUT_DUMP, OUTPUT_HORN };
+enum { OUTPUT_LAMP = OUTPUT_HORN + 1, OUTAGE };
+
+int main(void);
+
+__attribute__((used, retain, noreturn)) void _start(void)
+{
+    (void)main();
+    for (;;) {
+    }
+}
+
+__attribute__((used, retain, section(".vectors"))) static const uintptr_t VECTORS[2] = {
+    STACK_TOP, (uintptr_t)_start
+};
+
+static size_t move(uint32_t how, const void *bytes, size_t size)
+{
+    REGISTER(ADDRESS) = (uint32_t)(uintptr_t)bytes;
+    REGISTER(SIZE) = (uint32_t)size;
+    REGISTER(MOVE) = how;
+    __asm__ volatile("" ::: "memory");
+    return REGISTER(COUNT);
+}
+
+typedef union {
+    double value;
+    uint32_t halves[2];
+} Halves;
+
+static double pin(uint32_t place)
+{
+    Halves found;
+    REGISTER(PIN) = place;
+    found.halves[0] = REGISTER(LOW);
+    found.halves[1] = REGISTER(HIGH);
+    return found.value;
+}
+
+static void set_pin(uint32_t place, double value)
+{
+    Halves told = {.value = value};
+    REGISTER(PIN) = place;
+    REGISTER(LOW) = told.halves[0];
+    REGISTER(HIGH) = told.halves[1];
+}
+
+double board_thermometer_c(int channel)
+{
+#define THERMOMETER(row, member, in_c, in_ohm) in_c,
+    static const uint8_t PLACES[] = {THERMOMETERS(THERMOMETER)};
+#undef THERMOMETER
+    return pin(PLACES[channel]);
+}
+
+double board_thermometer_ohm(int channel)
+{
+#define THERMOMETER(row, member, in_c, in_ohm) in_ohm,
+    static const uint8_t PLACES[] = {THERMOMETERS(THERMOMETER)};
+#undef THERMOMETER
+    return pin(PLACES[channel]);
+}
+
+double board_pulse_period_s(void) { return pin(AT_PULSE_PERIOD_S); }
+double board_pulse_age_s(void) { return pin(AT_PULSE_AGE_S); }
+double board_flow_switch(void) { return pin(AT_FLOW_SWITCH); }
+double board_level_low(void) { return pin(AT_LEVEL_LOW); }
+double board_level_low_low(void) { return pin(AT_LEVEL_LOW_LOW); }
+double board_vent_wet(void) { return pin(AT_VENT_WET); }
+double board_pump_contact(void) { return pin(AT_PUMP_CONTACT); }
+double board_damper_shut(void) { return pin(AT_DAMPER_SHUT); }
+double board_smoke(void) { return pin(AT_SMOKE); }
+double board_pump_a(void) { return pin(AT_PUMP_A); }
+double board_fan_a(void) { return pin(AT_FAN_A); }
+double board_supply_v(void) { return pin(AT_SUPPLY_V); }
+double board_co_ppm(void) { return pin(AT_CO_PPM); }
+double board_button(int button) { return pin(AT_PREPARE + (uint32_t)button); }
+bool board_image_sound(void) { return pin(AT_CONSTANTS_OK) == 1.0; }
+bool board_on_bench(void) { return REGISTER(JUMPER) != 0; }
+
+void board_pump(bool runs) { set_pin(OUTPUT_PUMP, runs ? 1.0 : 0.0); }
+void board_valve(double stroke) { set_pin(OUTPUT_VALVE, stroke); }
+void board_fans(double share) { set_pin(OUTPUT_FANS, share); }
+void board_damper(bool open) { set_pin(OUTPUT_DAMPER, open ? 1.0 : 0.0); }
+void board_dump(bool open) { set_pin(OUTPUT_DUMP, open ? 1.0 : 0.0); }
+void board_horn(int64_t sound) { set_pin(OUTPUT_HORN, (double)sound); }
+void board_lamp(bool may_light) { set_pin(OUTPUT_LAMP, may_light ? 1.0 : 0.0); }
+
+size_t board_uart_get(uint8_t *bytes, size_t most) { return move(GET, bytes, most); }
+void board_uart_put(const uint8_t *bytes, size_t count) { (void)move(PUT, bytes, count); }
+void board_store(const void *bytes, size_t size) { (void)move(STORE, bytes, size); }
+bool board_load(void *bytes, size_t size) { return move(LOAD, bytes, size) == size; }
+uint32_t board_ms(void) { return REGISTER(MS); }
+double board_outage_s(void) { return pin(OUTAGE); }
+void board_watchdog_kick(void) { REGISTER(KICK) = 1; }
+
+/* The emulator watches for this address alone, and stops here. */
+__attribute__((noinline, used)) void board_idle(void) { __asm__ volatile("" ::: "memory"); }
