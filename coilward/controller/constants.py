@@ -22,6 +22,9 @@ ROOM_PEOPLE_C, TUB_PEOPLE_C = 40.0, 41.0
 """Common practice, no source."""
 
 
+Curve = tuple[float, float, float, float, float, float, float, float, float]
+
+
 class Limits(NamedTuple):
     """Temperatures in degrees Celsius."""
 
@@ -77,7 +80,7 @@ class Valve(NamedTuple):
     stop: float
     travel_s: float
     backlash: float
-    curve_lpm: tuple[float, float, float, float, float, float, float, float, float]
+    curve_lpm: Curve
     always_open: bool
 
 

@@ -52,8 +52,12 @@ class Decision(NamedTuple):
 
 
 def decide(readings: Readings, requests: Requests, state: State, constants: Constants) -> Decision:
-    """One tick of the logic; the module's own words give the order of things."""
-    state = sound_state(state, constants)
+    """One tick of the logic, from any state."""
+    return decided(readings, requests, sound_state(state, constants), constants)
+
+
+def decided(readings: Readings, requests: Requests, state: State, constants: Constants) -> Decision:
+    """The same from a sound state; the module's own words give the order of things."""
     mode, ages, watch, control = state.mode, state.ages, state.watch, state.control
     doubt = state.doubt
     tick_s = constants.tick_s

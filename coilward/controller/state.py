@@ -186,6 +186,31 @@ def fresh_control(pump: bool, dump_open: bool) -> Control:
     )
 
 
+def first_ages(constants: Constants, fired: bool) -> Ages:
+    """Clocks of a loop to which nothing has happened yet, or in which a fire burns soundly."""
+    window_s = constants.water.window_cap_s if constants.water.window_cap_s < 10.0 else 10.0
+    proof_s = 10.0 if fired else 0.0
+    heat_s = 0.0 if fired else LONG_AGO_S
+    return Ages(
+        time_s=0.0, phase_s=0.0, still_s=0.0, window_s=window_s, proof_s=proof_s,
+        dump_1_s=LONG_AGO_S, dump_2_s=LONG_AGO_S, dump_3_s=LONG_AGO_S, dump_4_s=LONG_AGO_S,
+        flow_return_s=LONG_AGO_S, heat_s=heat_s, cold_s=0.0, reboot_1_s=LONG_AGO_S,
+        reboot_2_s=LONG_AGO_S, reboot_3_s=LONG_AGO_S, dry_reset_1_s=LONG_AGO_S,
+        dry_reset_2_s=LONG_AGO_S,
+    )
+
+
+def ages_after_reboot(ages: Ages) -> Ages:
+    """Clocks as a board finds them that restarts."""
+    return Ages(
+        time_s=ages.time_s, phase_s=0.0, still_s=ages.still_s, window_s=ages.window_s,
+        proof_s=0.0, dump_1_s=ages.dump_1_s, dump_2_s=ages.dump_2_s, dump_3_s=ages.dump_3_s,
+        dump_4_s=ages.dump_4_s, flow_return_s=ages.flow_return_s, heat_s=ages.heat_s, cold_s=0.0,
+        reboot_1_s=0.0, reboot_2_s=ages.reboot_1_s, reboot_3_s=ages.reboot_2_s,
+        dry_reset_1_s=ages.dry_reset_1_s, dry_reset_2_s=ages.dry_reset_2_s,
+    )
+
+
 def first_state(constants: Constants, phase: int = STANDBY, fire: int = NO) -> State:
     """The state of a new board, or one set up in a given phase with a given fire."""
     fired = fire != NO
@@ -193,18 +218,8 @@ def first_state(constants: Constants, phase: int = STANDBY, fire: int = NO) -> S
         phase=phase, came_from=phase, fire=fire, coil=WET if fired else COLD, dry=False,
         latched=0, first_out=-1, permitted=False, meter_dead=False,
     )
-    window_s = constants.water.window_cap_s if constants.water.window_cap_s < 10.0 else 10.0
-    proof_s = 10.0 if fired else 0.0
-    heat_s = 0.0 if fired else LONG_AGO_S
-    ages = Ages(
-        time_s=0.0, phase_s=0.0, still_s=0.0, window_s=window_s, proof_s=proof_s,
-        dump_1_s=LONG_AGO_S, dump_2_s=LONG_AGO_S, dump_3_s=LONG_AGO_S, dump_4_s=LONG_AGO_S,
-        flow_return_s=LONG_AGO_S, heat_s=heat_s, cold_s=0.0, reboot_1_s=LONG_AGO_S,
-        reboot_2_s=LONG_AGO_S, reboot_3_s=LONG_AGO_S, dry_reset_1_s=LONG_AGO_S,
-        dry_reset_2_s=LONG_AGO_S,
-    )
     return State(
-        mode=mode, ages=ages, watch=fresh_watch(), doubt=fresh_doubt(),
+        mode=mode, ages=first_ages(constants, fired), watch=fresh_watch(), doubt=fresh_doubt(),
         control=fresh_control(fired, False), counters=QUIET, raised=0, seen=0,
     )
 
@@ -222,15 +237,7 @@ def after_reboot(state: State) -> State:
             latched=mode.latched, first_out=mode.first_out, permitted=False,
             meter_dead=mode.meter_dead,
         ),
-        ages=Ages(
-            time_s=state.ages.time_s, phase_s=0.0, still_s=state.ages.still_s,
-            window_s=state.ages.window_s, proof_s=0.0, dump_1_s=state.ages.dump_1_s,
-            dump_2_s=state.ages.dump_2_s, dump_3_s=state.ages.dump_3_s,
-            dump_4_s=state.ages.dump_4_s, flow_return_s=state.ages.flow_return_s,
-            heat_s=state.ages.heat_s, cold_s=0.0, reboot_1_s=0.0,
-            reboot_2_s=state.ages.reboot_1_s, reboot_3_s=state.ages.reboot_2_s,
-            dry_reset_1_s=state.ages.dry_reset_1_s, dry_reset_2_s=state.ages.dry_reset_2_s,
-        ),
+        ages=ages_after_reboot(state.ages),
         watch=fresh_watch(),
         doubt=fresh_doubt(),
         control=fresh_control(state.control.pump, True),
@@ -276,14 +283,10 @@ def clocks_sound(ages: Ages, watch: Watch, doubt: Doubt, control: Control) -> bo
     return total - total == 0.0
 
 
-def sound_state(state: State, constants: Constants) -> State:
-    """The state itself, or, where its memory is damaged, a restart that believes in a fire.
-
-    Latches that can still be read are kept. What the coil holds is found out as after any
-    restart: by the pump's contactor, by pulses, and else by the dry lock-out.
-    """
+def is_sound(state: State) -> bool:
+    """Whether a state can be one."""
     mode = state.mode
-    if (
+    return (
         0 <= mode.phase <= LAST_PHASE
         and 0 <= mode.came_from <= LAST_PHASE
         and 0 <= mode.fire <= UNKNOWN
@@ -292,15 +295,29 @@ def sound_state(state: State, constants: Constants) -> State:
         and 0 <= mode.latched <= row.EVERY_ROW
         and 0 <= state.doubt.suspects <= EVERY_SUSPICION
         and clocks_sound(state.ages, state.watch, state.doubt, state.control)
-    ):
-        return state
-    fresh = after_reboot(first_state(constants, BOOT, UNKNOWN))
+    )
+
+
+def restarted(state: State, constants: Constants) -> State:
+    """What is made of a damaged memory: a restart that believes in a fire.
+
+    Latches that can still be read are kept. What the coil holds is found out as after any
+    restart: by the pump's contactor, by pulses, and else by the dry lock-out.
+    """
+    mode = state.mode
     return State(
         mode=Mode(
             phase=BOOT, came_from=BOOT, fire=UNKNOWN, coil=AT_RISK, dry=mode.dry,
             latched=mode.latched & row.EVERY_ROW, first_out=-1, permitted=False,
             meter_dead=mode.meter_dead,
         ),
-        ages=fresh.ages, watch=fresh.watch, doubt=fresh.doubt, control=fresh.control,
-        counters=QUIET, raised=0, seen=0,
+        ages=ages_after_reboot(first_ages(constants, True)), watch=fresh_watch(),
+        doubt=fresh_doubt(), control=fresh_control(True, True), counters=QUIET, raised=0, seen=0,
     )
+
+
+def sound_state(state: State, constants: Constants) -> State:
+    """The state itself, or a restart where its memory is damaged."""
+    if is_sound(state):
+        return state
+    return restarted(state, constants)

@@ -1,0 +1,34 @@
+"""Names in C: the same as in Python, with the module before those that two modules have."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable
+
+from coilward.controller.firmware.translating.sources import Symbol
+
+NOT_KNOWN, MAGNITUDE = "NOT_KNOWN", "magnitude"
+KEYWORDS = frozenset(
+    "auto break case char const continue default do double else enum extern float for goto if "
+    "inline int long register restrict return short signed sizeof static struct switch typedef "
+    "union unsigned void volatile while bool true false".split()
+)
+
+
+def names_of(symbols: Iterable[Symbol]) -> dict[Symbol, str]:
+    """A name of its own for every function and constant."""
+    listed = list(symbols)
+    times = Counter(symbol.name for symbol in listed)
+    found = {}
+    for symbol in listed:
+        module = symbol.module.rpartition(".")[2]
+        name = symbol.name
+        if times[name] > 1:
+            name = f"{module.upper() if name.isupper() else module}_{name}"
+        found[symbol] = name.lstrip("_")
+    return found
+
+
+def in_c(name: str) -> str:
+    """A field or a local name, with a line below behind what is a word of C itself."""
+    return f"{name}_" if name in KEYWORDS else name
