@@ -97,7 +97,8 @@ def test_the_json_holds_all_of_it():
 
 
 @pytest.mark.parametrize(
-    "board", [(), ("--pretend", "--port", "x"), ("--emulated", "--pretend"), ("--emulated", "--port", "x")]
+    "board",
+    [(), ("--pretend", "--port", "x"), ("--emulated", "--pretend"), ("--emulated", "--port", "x")],
 )
 def test_one_board_is_wanted(monkeypatch, capsys, board):
     result = run_here(monkeypatch, capsys, "bench", "greenhouse", *board)

@@ -141,9 +141,9 @@ def random_line(chance):
 
 SPOILS = (
     b"cw1 ", b"cw2 ", b" ", b"  ", b"*", b"=", b"-", b"+", b".", b"e", b"e5", b"inf", b"nan", b"0",
-    b"00", b"1e1000", b"-0", b"9223372036854775807", b"9223372036854775808", b"\x00", b"\r", b"\xff",
-    b"A", b"a", b"z", b"_", b" pump=1", b" pump=2", b" parts=3", b" valve=1e5", b" horn=01", b"=1",
-    b"0" * 20, b"1" * 41,
+    b"00", b"1e1000", b"-0", b"9223372036854775807", b"9223372036854775808", b"\x00", b"\r",
+    b"\xff", b"A", b"a", b"z", b"_", b" pump=1", b" pump=2", b" parts=3", b" valve=1e5",
+    b" horn=01", b"=1", b"0" * 20, b"1" * 41,
 )  # fmt: skip
 
 

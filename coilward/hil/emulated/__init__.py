@@ -1,1 +1,1 @@
-"""The firmware on a processor that is emulated: built for a loop, run in lockstep with the bench."""
+"""The firmware on an emulated processor: built for a loop, run in lockstep with the bench."""

@@ -6,6 +6,7 @@ import io
 import math
 import struct
 from collections.abc import Callable
+from importlib import import_module
 from typing import Any, Final
 
 from coilward.controller.types import Commands
@@ -37,20 +38,18 @@ class Machine:
         self.bench = bench
         self.kept = b""
         """What outlives a loss of power."""
-        self.pins = {name: math.nan for name in NAMES}
+        self.pins = dict.fromkeys(NAMES, math.nan)
         self.kicks = 0
         self._words: dict[int, int] = {}
         self._passes = 0
         self._load(image)
 
     def _load(self, image: bytes) -> None:
-        import unicorn
         from elftools.elf.elffile import ELFFile
-        from unicorn import arm_const
 
-        self.cpu: Any = unicorn.Uc(
-            unicorn.UC_ARCH_ARM, unicorn.UC_MODE_THUMB | unicorn.UC_MODE_MCLASS
-        )
+        unicorn: Any = import_module("unicorn")
+        arm_const: Any = import_module("unicorn.arm_const")
+        self.cpu = unicorn.Uc(unicorn.UC_ARCH_ARM, unicorn.UC_MODE_THUMB | unicorn.UC_MODE_MCLASS)
         self.cpu.mem_map(FLASH, FLASH_BYTES, unicorn.UC_PROT_READ | unicorn.UC_PROT_EXEC)
         self.cpu.mem_map(RAM, RAM_BYTES, unicorn.UC_PROT_READ | unicorn.UC_PROT_WRITE)
         self.cpu.mmio_map(DEVICES, DEVICES_BYTES, self._read, None, self._write, None)

@@ -18,7 +18,8 @@ def emulated_port(loop: Loop, today: date) -> EmulatedPort:
 
     Raises InputRefused where compiler or emulator are not installed.
     """
-    return EmulatedPort(Machine(build(loop, constants_for(loop, derive(loop, today)))))
+    constants = constants_for(loop, derive(loop, today))
+    return EmulatedPort(Machine(build(loop, constants, today)))
 
 
 class EmulatedPort:
@@ -36,13 +37,17 @@ class EmulatedPort:
         """What the board says to what was written, after waiting a moment if it says nothing."""
         self.machine.run()
         if not self.machine.gone:
-            begun_s = time.monotonic()
-            time.sleep(WAIT_S)
-            self.machine.now_ms += round(1000 * (time.monotonic() - begun_s))
+            self.machine.now_ms += self.wait()
             self.machine.run()
         said = bytes(self.machine.gone)
         self.machine.gone.clear()
         return said
+
+    def wait(self) -> int:
+        """Waits a moment; how many milliseconds it was."""
+        begun_s = time.monotonic()
+        time.sleep(WAIT_S)
+        return round(1000 * (time.monotonic() - begun_s))
 
     def write(self, data: bytes) -> None:
         """Send bytes."""

@@ -14,7 +14,7 @@ typedef struct {
     double c;
 } Thermometer;
 
-/* What one loop's readings are made with: written by coilward.hil.firmware.wiring. */
+/* What one loop's readings are made with: made by coilward/hil/firmware/wiring.py. */
 typedef struct {
     double pulses_per_l;
     Thermometer thermometers[THERMOMETER_COUNT];

@@ -1,12 +1,13 @@
 #ifndef LOOP_H
 #define LOOP_H
 
-#include "constants.h"
 #include "converting.h"
+#include "loop_constants.h"
 
-/* The loop that this board is for: written by coilward.hil.emulated.building from a loop file. */
-extern const Constants LOOP_CONSTANTS;
+/* What this board is, beside its loop's constants: made from a loop file by
+   coilward/hil/firmware/wiring.py. */
 extern const Wiring LOOP_WIRING;
+/* A word: what runs here, and its version. */
 extern const char PROGRAM[];
 
 #endif
