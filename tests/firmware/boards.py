@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from functools import cache
 
-from coilward.controller.constants import constants_for
 from coilward.hil.emulated.building import M4, build
 from coilward.hil.emulated.machine import Machine
 from coilward.hil.emulated.port import EmulatedPort
-from coilward.loop.derived import derive
-from tests.hil.pairs import LOOP, TODAY
+from tests.hil.pairs import CONSTANTS, LOOP, TODAY
 
 IDLE_MS = 20
 
 
 @cache
-def image(processor=M4, loop=LOOP):
-    return build(loop, constants_for(loop, derive(loop, TODAY)), TODAY, processor)
+def image(processor=M4):
+    return build(LOOP, CONSTANTS, TODAY, processor)
 
 
 class Waiting(EmulatedPort):

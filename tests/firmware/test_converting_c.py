@@ -1,0 +1,132 @@
+"""From what a plant sends to what the logic reads: the C makes the same bits as Python."""
+
+from __future__ import annotations
+
+import ctypes
+import math
+import random
+import struct
+from functools import cache
+from pathlib import Path
+from tempfile import mkdtemp
+
+import pytest
+
+from coilward.controller import firmware as core
+from coilward.controller.types import Readings, Requests
+from coilward.hil.converting import THERMOMETERS, Converter
+from coilward.hil.firmware.wiring import loop_files
+from coilward.hil.messages import TICK_PARTS
+from coilward.measuring.thermometer import TYPICAL
+from tests.firmware.hosted import SOURCES, ZIG, compiled
+from tests.hil.pairs import CONSTANTS, LOOP, TODAY
+
+PLACES = tuple(field.name for part in TICK_PARTS for field in part.fields)
+CORE = Path(core.__file__).parent / "core"
+READINGS = type("CReadings", (ctypes.Structure,), {
+    "_fields_": [(name, ctypes.c_double) for name in Readings._fields],
+})  # fmt: skip
+REQUESTS = type("CRequests", (ctypes.Structure,), {
+    "_fields_": [(name, ctypes.c_bool) for name in Requests._fields],
+})  # fmt: skip
+
+
+def fitted(**changes):
+    """The loop with other thermometers."""
+    fits = {
+        name: getattr(LOOP.sensors, name).model_copy(update=change)
+        for name, change in changes.items()
+    }
+    return LOOP.model_copy(update={"sensors": LOOP.sensors.model_copy(update=fits)})
+
+
+class Ntc:
+    a, b, c = TYPICAL
+
+
+class Beta:
+    a, b, c = 1 / 298.15 - math.log(10_000.0) / 3950.0, 1 / 3950.0, 0.0
+
+
+class Correction:
+    gain, zero_k = 1.01, -0.37
+
+
+OTHER = fitted(
+    coil_outlet_a={"ntc": Ntc}, tank={"ntc": Beta}, coil_outlet_b={"correction": Correction}
+)
+
+
+LOOPS = {"as it is": LOOP, "thermistors and corrections": OTHER}
+
+
+@cache
+def library(name):
+    """The conversions of a loop as a library of this machine."""
+    loop = LOOPS[name]
+    folder = Path(mkdtemp())
+    for name, text in loop_files(loop, CONSTANTS, TODAY, "host").items():
+        (folder / name).write_text(text, "utf-8")
+    files = [SOURCES / "converting.c", folder / "loop.c", folder / "loop_constants.c"]
+    compiled(
+        ZIG, "-shared", "-fPIC", f"-I{SOURCES}", f"-I{CORE}", f"-I{folder}", *map(str, files),
+        "-o", str(folder / "loop.so"),
+    )  # fmt: skip
+    found = ctypes.CDLL(str(folder / "loop.so"))
+    found.convert.restype, found.requests_in.restype = READINGS, REQUESTS
+    return found
+
+
+def converted(name, raw):
+    """What the C makes of what was sent."""
+    lib = library(name)
+    numbers = (ctypes.c_double * len(PLACES))(*(raw.get(name, math.nan) for name in PLACES))
+    made = lib.convert(numbers, ctypes.byref(ctypes.c_char.in_dll(lib, "LOOP_WIRING")))
+    asked = lib.requests_in(numbers)
+    return (
+        Readings(*(getattr(made, name) for name in Readings._fields)),
+        Requests(*(getattr(asked, name) for name in Requests._fields)),
+    )
+
+
+def bits(readings):
+    return struct.pack("<25d", *(each if each == each else math.nan for each in readings))
+
+
+def sent(chance):
+    """Numbers as they may come: sound ones, ends of the range, none."""
+    raw = {}
+    for name in PLACES:
+        if chance.random() < 0.15:
+            continue
+        raw[name] = chance.choice((
+            chance.uniform(-40.0, 120.0), 10.0 ** chance.uniform(-1.0, 8.0), 0.0, -0.0, 1.0, 1e7,
+            math.nextafter(1.0, 0.0), math.nextafter(1e7, 1e8), math.inf, -math.inf, 5e-324, 1e308,
+        ))  # fmt: skip
+        if name in Requests._fields:
+            raw[name] = chance.randrange(2)
+    return raw
+
+
+@pytest.mark.parametrize("name", LOOPS)
+def test_readings_have_the_same_bits(name):
+    loop = LOOPS[name]
+    convert = Converter(
+        loop.meter.pulses_per_litre,
+        {reading: getattr(loop.sensors, name) for name, reading in THERMOMETERS.items()},
+    )
+    chance = random.Random("converting")
+    for _ in range(5000):
+        raw = sent(chance)
+        readings, requests = converted(name, raw)
+        assert bits(readings) == bits(convert.readings(raw)), raw
+        assert requests == Requests(*(raw.get(name, 0) == 1 for name in Requests._fields))
+
+
+def test_a_thermistor_of_ten_kohm_is_at_25_degrees():
+    """By its data sheet's own name; shorted and broken ones are not known."""
+    def tank_c(ohm):
+        return converted("thermistors and corrections", {"tank_ohm": ohm})[0].tank_c
+
+    assert tank_c(10_000.0) == pytest.approx(25.0)
+    assert all(math.isnan(tank_c(ohm)) for ohm in (0.0, 0.5, 1.1e7, math.inf))
