@@ -18,7 +18,6 @@ from coilward.hil.bench.run import Plan, bench_board
 from coilward.hil.emulated.building import M0_PLUS, M4
 from coilward.hil.emulated.counting import Counter
 from coilward.hil.emulated.machine import Machine
-from coilward.hil.messages import MEMORY
 from coilward.hil.tick import FIELDS
 from tests.firmware.boards import Waiting, board, image
 from tests.firmware.talk import Talk, wild
@@ -53,7 +52,10 @@ def test_it_says_byte_for_byte_what_the_reference_says(processor):
             if chance.random() < 0.05:
                 for _ in range(20):
                     talk.hear(b"", passes_ms=125)
-        talk.hear(talk.line("set_mode", 0, dict.fromkeys(MEMORY[0].by_name, 1)))
+        before = talk.answers
+        talk.remember(scene.state)
+        assert talk.answers == before, "a state was taken over in the middle of a session"
+        talk.tick(40, scene.readings, Requests())
         talk.hear(talk.line("moment", 99, {}, session=session + 1))
     assert talk.answers > 1000
 
