@@ -14,9 +14,12 @@ from coilward.desk.files import claim, deliver
 from coilward.loop.errors import Fault, InputRefused
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
+    from coilward.desk.benching import StandIn
     from coilward.hil.bench.report import Progress, Report
+    from coilward.hil.link import Port
+    from coilward.loop.model import Loop
 
 NIGHTS = ("quiet", "pump-dies", "board-reboots")
 """What is played where no night is named: a quiet one and two with faults."""
@@ -27,10 +30,16 @@ class Wanted(NamedTuple):
 
     port: str | None
     pretend: bool
+    emulated: bool
     nights: list[str]
     repeats: int
     clock: bool
     seed: int
+
+    @property
+    def stand_in(self) -> StandIn:
+        """What is benched in the place of a board."""
+        return "pretended" if self.pretend else "emulated" if self.emulated else ""
 
 
 def bench_loop(
@@ -46,31 +55,26 @@ def bench_loop(
     from coilward.desk.benching import agrees, say_bench
     from coilward.desk.reading import checked_loop, possible_night
     from coilward.hil.bench.run import Plan, bench_board
-    from coilward.hil.link import SerialPort
-    from coilward.hil.pretended import Pretended
-
     loop = checked_loop(loop_name, today)
     nights = [possible_night(name, loop) for name in wanted.nights or NIGHTS]
     plan = Plan(nights, wanted.repeats, wanted.seed, wanted.clock, today)
     with ExitStack() as stack:
-        url = wanted.port
-        if url is None:
-            url = stack.enter_context(Pretended(loop_name, today)).url
+        opens = _opens(wanted, loop_name, loop, today, stack)
         show = stack.enter_context(_live(loop.name))
-        report = bench_board(loop, plan, lambda: SerialPort(url), show)
+        report = bench_board(loop, plan, opens, show)
     if report.stopped:
         sys.stderr.write("\nStopped. What was measured until then is told and written.\n")
     command = command_line(loop_name, wanted, today)
     texts: dict[str, str] = {}
     if json_name:
-        texts[json_name] = bench_json(report, pretended=wanted.pretend)
+        texts[json_name] = bench_json(report, stand_in=wanted.stand_in)
     if page_name:
         from coilward.desk.page.bench import bench_page
 
-        texts[page_name] = bench_page(loop, report, command, pretended=wanted.pretend)
+        texts[page_name] = bench_page(loop, report, command, stand_in=wanted.stand_in)
     if not deliver(texts):
         console = out()
-        say_bench(console, report, pretended=wanted.pretend)
+        say_bench(console, report, stand_in=wanted.stand_in)
         say_files(console, texts)
     if report.findings:
         return 1
@@ -78,15 +82,42 @@ def bench_loop(
 
 
 def _one_board(wanted: Wanted) -> None:
-    if (wanted.port is None) == (not wanted.pretend):
-        both = "both are given" if wanted.pretend else "neither is given"
-        accepted = "one of them: --port PORT for a board, --pretend for none"
-        raise InputRefused([Fault("--port, --pretend", None, "", "", both, accepted)])
+    given = [
+        name for name, held in (
+            ("--port", wanted.port is not None), ("--pretend", wanted.pretend),
+            ("--emulated", wanted.emulated),
+        ) if held
+    ]  # fmt: skip
+    if len(given) != 1:
+        told = f"{' and '.join(given)} are given" if given else "none is given"
+        accepted = "one of them: --port PORT for a board, --pretend or --emulated for none"
+        raise InputRefused([Fault("--port, --pretend, --emulated", None, "", "", told, accepted)])
+
+
+def _opens(
+    wanted: Wanted, loop_name: str, loop: Loop, today: date, stack: ExitStack
+) -> Callable[[], Port]:
+    """How the port to the board is opened, again and again; what stands in for one is started."""
+    from coilward.hil.link import SerialPort
+
+    if wanted.emulated:
+        from coilward.hil.emulated.port import emulated_port
+
+        port = emulated_port(loop, today)
+        return lambda: port
+    url = wanted.port
+    if url is None:
+        from coilward.hil.pretended import Pretended
+
+        url = stack.enter_context(Pretended(loop_name, today)).url
+    return lambda: SerialPort(url)
 
 
 def command_line(loop_name: str, wanted: Wanted, today: date) -> str:
     """The command that does the same again."""
-    board = "--pretend" if wanted.port is None else f"--port {shlex.quote(wanted.port)}"
+    board = f"--port {shlex.quote(wanted.port)}" if wanted.port else (
+        "--emulated" if wanted.emulated else "--pretend"
+    )
     nights = "".join(f" --night {shlex.quote(name)}" for name in wanted.nights)
     clock = " --clock" if wanted.clock else ""
     return (
@@ -95,7 +126,7 @@ def command_line(loop_name: str, wanted: Wanted, today: date) -> str:
     )
 
 
-def bench_json(report: Report, *, pretended: bool) -> str:
+def bench_json(report: Report, *, stand_in: StandIn) -> str:
     """The whole bench; names end with their unit."""
     from coilward.desk.benching import agrees, headline
     from coilward.desk.report_json import plain_json
@@ -110,7 +141,7 @@ def bench_json(report: Report, *, pretended: bool) -> str:
         limit_s, spread = report.silent.limit_s, report.silent.spread
         data["silent"] = {"limit_s": limit_s, "spread": spread._asdict()}
     return plain_json(
-        {"answer": headline(report), "agrees": agrees(report), "pretended": pretended, **data}
+        {"answer": headline(report), "agrees": agrees(report), "stand_in": stand_in, **data}
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, Literal
 
 from coilward.desk.cautions import CAUTIONS
 from coilward.desk.console import heading, item, lead
@@ -24,10 +24,15 @@ NOT_SHOWN: Final = (
     "make the fire safe: that takes pipes, springs and weights that need no board.",
     "Other firmware, other constants or another board are another bench.",
 )
-PRETENDED: Final = (
-    "The board was a pretended one: a process of this computer. This shows that the bench works, "
-    "and nothing of any board."
-)
+StandIn = Literal["", "pretended", "emulated"]
+STOOD_IN: Final[dict[StandIn, str]] = {
+    "": "",
+    "pretended": "The board was a pretended one: a process of this computer. This shows that the "
+    "bench works, and nothing of any board.",
+    "emulated": "The board was an emulated one: the firmware of this loop, on a processor that is "
+    "played by this computer. This shows what the firmware decides, and nothing of any board.",
+}
+"""What has to be said where no board was benched, by what stood in for it."""
 
 
 def agrees(report: Report) -> bool:
@@ -120,11 +125,11 @@ def silence_said(report: Report) -> str:
     )
 
 
-def say_bench(console: Console, report: Report, *, pretended: bool) -> None:
+def say_bench(console: Console, report: Report, *, stand_in: StandIn) -> None:
     """All of it on the console."""
     item(console, headline(report), indent=0, style="bold")
-    if pretended:
-        item(console, PRETENDED, indent=0)
+    if stand_in:
+        item(console, STOOD_IN[stand_in], indent=0)
     heading(console, "Board")
     for label, text in board_said(report):
         lead(console, label, text, width=18)

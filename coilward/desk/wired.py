@@ -60,6 +60,10 @@ def bench(
     pretend: Annotated[
         bool, typer.Option("--pretend", help="A pretended board, to see what the bench does.")
     ] = False,
+    emulated: Annotated[
+        bool,
+        typer.Option("--emulated", help="The firmware of this loop, on an emulated processor."),
+    ] = False,
     night: Annotated[
         list[str] | None,
         typer.Option("--night", metavar="NIGHT", help="A night to play, once or more often."),
@@ -82,7 +86,7 @@ def bench(
     """Play the plant to a board: time every interlock, inject faults, compare each tick."""
     from coilward.desk.bench import Wanted, bench_loop
 
-    wanted = Wanted(port, pretend, night or [], repeats, clock, seed)
+    wanted = Wanted(port, pretend, emulated, night or [], repeats, clock, seed)
     raise typer.Exit(
         bench_loop(loop, wanted, today=day(on, loop), json_name=json, page_name=page)
     )

@@ -16,6 +16,7 @@ import numpy as np
 from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.units import CELSIUS, KELVIN, OHMS
 from coilward.loop.water import boiling_c
+from coilward.measuring.logarithm import natural_log
 from coilward.measuring.readings import Column, Reading
 from coilward.measuring.uncertainty import line_fit
 
@@ -104,9 +105,9 @@ class Thermometry(NamedTuple):
 
 def ntc_c(constants: Sequence[float], ohm: float) -> float:
     """Temperature of a thermistor, degC (Steinhart and Hart)."""
-    log = math.log(ohm)
+    log = natural_log(ohm)
     a, b, c = constants
-    return 1 / (a + b * log + c * log**3) - ZERO_K
+    return 1 / (a + b * log + c * (log * log * log)) - ZERO_K
 
 
 def ntc_ohm(constants: Sequence[float], true_c: float) -> float:

@@ -14,6 +14,7 @@ from coilward.desk.page.bench import bench_page
 from coilward.hil.bench.report import Finding, Played, Report, RowTimes, Silent, WireTrial
 from coilward.hil.bench.run import PARTS
 from coilward.hil.bench.timing import NEVER, Spread
+from coilward.hil.emulated import building
 from coilward.loop.document import read_loop
 from tests.desk.cli import run_here
 
@@ -40,7 +41,7 @@ def test_a_board_that_agrees():
     made = report()
     assert agrees(made)
     assert headline(made).startswith("The board decides as the reference does, to the last bit")
-    page = bench_page(read_loop("greenhouse"), made, "coilward bench x", pretended=False)
+    page = bench_page(read_loop("greenhouse"), made, "coilward bench x", stand_in="")
     assert "AGREES WITH THE REFERENCE" in page
     assert "Date and signature" in page
     assert "real thermometers" in page
@@ -57,17 +58,19 @@ def test_a_board_that_agrees():
 def test_what_is_not_shown_is_not_signed(changes, word):
     made = report(**changes)
     assert not agrees(made)
-    page = bench_page(read_loop("greenhouse"), made, "coilward bench x", pretended=False)
+    page = bench_page(read_loop("greenhouse"), made, "coilward bench x", stand_in="")
     assert word in page
     assert "nothing to sign" in page
     assert "Date and signature" not in page
     assert "<speaks>" not in page
 
 
-def test_a_pretended_board_is_never_signed():
-    page = bench_page(read_loop("greenhouse"), report(), "coilward bench x", pretended=True)
-    assert "nothing to sign" in page
-    assert "shows that the bench works, and nothing of any board" in page
+@pytest.mark.parametrize("stand_in", ["pretended", "emulated"])
+def test_what_only_stands_in_for_a_board_is_never_signed(stand_in):
+    page = bench_page(read_loop("greenhouse"), report(), "coilward bench x", stand_in=stand_in)
+    assert f"nothing to sign: a board that was only {stand_in}" in page
+    assert "and nothing of any board" in page
+    assert "Date and signature" not in page
 
 
 @pytest.mark.parametrize(
@@ -86,7 +89,7 @@ def test_a_row_is_told_as_it_is(change, said):
 
 
 def test_the_json_holds_all_of_it():
-    told = json.loads(bench_json(report(), pretended=False))
+    told = json.loads(bench_json(report(), stand_in=""))
     assert told["agrees"] is True
     assert told["rows"][0]["spread"]["worst_s"] == 2.0
     assert told["rows"][1]["spread"]["worst_s"] is None
@@ -94,11 +97,14 @@ def test_the_json_holds_all_of_it():
     assert told["silent"]["limit_s"] == 2.5
 
 
-@pytest.mark.parametrize("board", [(), ("--pretend", "--port", "x")])
+@pytest.mark.parametrize(
+    "board",
+    [(), ("--pretend", "--port", "x"), ("--emulated", "--pretend"), ("--emulated", "--port", "x")],
+)
 def test_one_board_is_wanted(monkeypatch, capsys, board):
     result = run_here(monkeypatch, capsys, "bench", "greenhouse", *board)
     assert result.code == 2
-    assert "--port PORT for a board, --pretend for none" in result.err
+    assert "--port PORT for a board, --pretend or --emulated for none" in result.err
 
 
 @pytest.mark.parametrize(
@@ -113,8 +119,23 @@ def test_what_is_not_there_is_refused_and_nothing_is_written(monkeypatch, capsys
     assert not page.exists()
 
 
-def test_a_person_who_stops_it_keeps_what_was_measured(monkeypatch, capsys, tmp_path):
-    """The pretended board on its terminal, and Ctrl-C in the middle of the wire's trials."""
+@pytest.mark.parametrize("missing", ["ziglang", "unicorn"])
+def test_without_compiler_or_emulator_it_says_what_to_install(monkeypatch, capsys, missing):
+    there = building.importlib.util.find_spec
+    monkeypatch.setattr(
+        building.importlib.util, "find_spec", lambda name: None if name == missing else there(name)
+    )
+    monkeypatch.setattr(building, "compiled", lambda *_: b"")
+    result = run_here(monkeypatch, capsys, "bench", "greenhouse", "--emulated")
+    assert result.code == 2
+    assert f"{missing} not installed" in result.err
+    assert "pip install 'coilward[firmware]'" in result.err
+
+
+@pytest.mark.parametrize("stand_in", ["pretended", "emulated"])
+def test_a_person_who_stops_it_keeps_what_was_measured(monkeypatch, capsys, tmp_path, stand_in):
+    """A board on its terminal or an emulated one, and Ctrl-C in the middle of the wire's trials."""
+    option = {"pretended": "--pretend", "emulated": "--emulated"}[stand_in]
     page, told = tmp_path / "bench.html", tmp_path / "bench.json"
 
     @contextmanager
@@ -127,7 +148,7 @@ def test_a_person_who_stops_it_keeps_what_was_measured(monkeypatch, capsys, tmp_
 
     monkeypatch.setattr(bench, "_live", stops)
     result = run_here(
-        monkeypatch, capsys, "bench", "greenhouse", "--pretend", "--repeats", "1",
+        monkeypatch, capsys, "bench", "greenhouse", option, "--repeats", "1",
         "--page", str(page), "--json", str(told),
     )  # fmt: skip
     assert result.code == 130, result.err
@@ -135,8 +156,11 @@ def test_a_person_who_stops_it_keeps_what_was_measured(monkeypatch, capsys, tmp_
     assert "Stopped before its end" in result.out
     kept = json.loads(told.read_text("utf-8"))
     assert kept["stopped"] is True
+    assert kept["stand_in"] == stand_in
     assert kept["findings"] == []
     assert kept["parts_done"] == ["identity", "dead-man"]
     assert len(kept["wires"]) == 4
     assert kept["ticks"] > 60
-    assert "NOT FINISHED" in page.read_text("utf-8")
+    text = page.read_text("utf-8")
+    assert "NOT FINISHED" in text
+    assert f"coilward bench greenhouse {option} " in text

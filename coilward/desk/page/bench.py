@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from coilward.controller.interlocks import INDEX, ROWS
 from coilward.desk.benching import (
     NOT_SHOWN,
-    PRETENDED,
+    STOOD_IN,
     agrees,
     answers_said,
     board_said,
@@ -25,6 +25,7 @@ from coilward.loop.document import loop_id
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from coilward.desk.benching import StandIn
     from coilward.hil.bench.report import Played, Report, RowTimes
     from coilward.loop.model import Loop
 
@@ -36,13 +37,13 @@ table.times b { white-space: nowrap; }
 """
 
 
-def bench_page(loop: Loop, report: Report, command: str, *, pretended: bool) -> str:
+def bench_page(loop: Loop, report: Report, command: str, *, stand_in: StandIn) -> str:
     """The page as one HTML text."""
     return paper(
         f"{loop.name}: the board on the bench",
         "hardware in the loop",
         [
-            _verdict(report, pretended=pretended),
+            _verdict(report, stand_in=stand_in),
             _board(report),
             _findings(report),
             _interlocks(report),
@@ -50,20 +51,20 @@ def bench_page(loop: Loop, report: Report, command: str, *, pretended: bool) -> 
             _faults(report),
             _wires(report),
             "<h2>What a bench can't show</h2>", _listed(NOT_SHOWN),
-            _signed(report, pretended=pretended),
+            _signed(report, stand_in=stand_in),
         ],
         f"Loop {loop_id(loop)}, seed {report.seed}. Do it again: <code>{escape(command)}</code>",
         CSS,
     )  # fmt: skip
 
 
-def _verdict(report: Report, *, pretended: bool) -> str:
+def _verdict(report: Report, *, stand_in: StandIn) -> str:
     # A board that agrees makes no fire safe: the shape is that of a fire with a person beside it.
     shape = SHAPES["attended only" if agrees(report) else "do not light"]
     word = "AGREES WITH THE REFERENCE" if agrees(report) else (
         "DOES NOT AGREE" if report.findings else "NOT FINISHED"
     )
-    note = f"<p><b>{escape(PRETENDED)}</b></p>" if pretended else ""
+    note = f"<p><b>{escape(STOOD_IN[stand_in])}</b></p>" if stand_in else ""
     stopped = "<p>A person stopped the bench before its end.</p>" if report.stopped else ""
     return (
         f'<div class="verdict"><svg viewBox="0 0 46 46" aria-hidden="true">{shape}</svg>'
@@ -156,9 +157,9 @@ def _wires(report: Report) -> str:
     )
 
 
-def _signed(report: Report, *, pretended: bool) -> str:
-    if pretended or not agrees(report):
-        why = "a pretended board" if pretended else "a board that does not agree"
+def _signed(report: Report, *, stand_in: StandIn) -> str:
+    if stand_in or not agrees(report):
+        why = f"a board that was only {stand_in}" if stand_in else "a board that does not agree"
         return f"<p><b>There is nothing to sign: {why} is no board for a loop.</b></p>"
     return (
         '<div class="who"><span>Board (serial number)</span><span>Benched by</span>'

@@ -1,0 +1,78 @@
+"""Builds the firmware of one loop for a processor; the compiler is the one in the wheel ziglang."""
+
+from __future__ import annotations
+
+import importlib.util
+import subprocess
+import sys
+import tempfile
+from datetime import date
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from coilward.controller import firmware as core
+from coilward.controller.constants import Constants
+from coilward.hil import firmware as wire
+from coilward.hil.firmware.wiring import loop_files
+from coilward.hil.host_core import RULES
+from coilward.loop.errors import Fault, InputRefused
+from coilward.loop.model import Loop
+
+HERE: Final = Path(__file__).parent
+FOLDERS: Final = (Path(core.__file__).parent / "core", Path(wire.__file__).parent, HERE)
+"""Where the sources are that are the same for every loop."""
+BARE: Final = (
+    "-target", "thumb-freestanding-eabi", "-ffunction-sections", "-fdata-sections",
+    "-fno-unwind-tables", "-fno-asynchronous-unwind-tables", "-Wl,--gc-sections",
+    f"-Wl,-T,{HERE / 'board.ld'}",
+)  # fmt: skip
+"""A board without an operating system: what nothing calls is left out."""
+
+
+class Processor(NamedTuple):
+    """What to build for."""
+
+    name: str
+    cpu: str
+    """As the compiler calls it."""
+
+
+M4: Final = Processor("cortex-m4", "cortex_m4")
+M0_PLUS: Final = Processor("cortex-m0plus", "cortex_m0plus")
+
+
+def build(loop: Loop, constants: Constants, day: date, processor: Processor = M4) -> bytes:
+    """The image of this loop's firmware as an ELF file; the day is that of the constants.
+
+    Raises InputRefused where there is no compiler, RuntimeError where it refuses the sources.
+    """
+    need("ziglang")
+    return compiled(loop_files(loop, constants, day, processor.name), processor)
+
+
+def compiled(made: dict[str, str], processor: Processor) -> bytes:
+    """The image of all sources and of what was made of a loop. Raises RuntimeError."""
+    files = [file for each in FOLDERS for file in sorted(each.glob("*.c"))]
+    with tempfile.TemporaryDirectory() as folder:
+        for name, text in made.items():
+            (Path(folder) / name).write_text(text, "utf-8")
+        files += sorted(Path(folder).glob("*.c"))
+        image = Path(folder) / "board.elf"
+        command = [
+            sys.executable, "-m", "ziglang", "cc", *BARE, f"-mcpu={processor.cpu}", *RULES,
+            *(f"-I{each}" for each in (*FOLDERS, folder)), *map(str, files), "-o", str(image),
+        ]  # fmt: skip
+        done = subprocess.run(command, capture_output=True, text=True, check=False)  # noqa: S603
+        if done.returncode != 0:
+            raise RuntimeError(f"the firmware does not compile:\n{done.stderr[-4000:]}")
+        return image.read_bytes()
+
+
+def need(*libraries: str) -> None:
+    """Raises InputRefused where one of the optional libraries is not there."""
+    missing = [name for name in libraries if importlib.util.find_spec(name) is None]
+    if missing:
+        reason = f"{' and '.join(missing)} not installed"
+        raise InputRefused(
+            [Fault("--emulated", None, "", "", reason, "pip install 'coilward[firmware]'")]
+        )

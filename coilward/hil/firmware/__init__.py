@@ -1,0 +1,1 @@
+"""The wire in C: the table of messages written out, and the line protocol that reads it."""
