@@ -30,7 +30,7 @@ int main(void)
         running_begin(&running, &side, board_ms());
     }
     for (;;) {
-        uint8_t bytes[128];
+        uint8_t bytes[256];
         size_t count = board_uart_get(bytes, sizeof bytes);
         logic_side_take(&side, bytes, count, board_ms());
         if (bench) {
