@@ -132,6 +132,10 @@ def interlocks(
         str | None,
         typer.Option("--form", metavar="FILE", help="Write a proof-test form to print and sign."),
     ] = None,
+    card: Annotated[
+        str | None,
+        typer.Option("--card", metavar="FILE", help="Write the card that hangs at the burner."),
+    ] = None,
     picture: Annotated[
         str | None, typer.Option("--picture", metavar="FILE", help="Write the phases as SVG.")
     ] = None,
@@ -145,7 +149,7 @@ def interlocks(
     raise typer.Exit(
         show_interlocks(
             loop, today=day(on, loop), json_name=json, page_name=page, form_name=form,
-            picture_name=picture, units=units,
+            card_name=card, picture_name=picture, units=units,
         )
     )
 

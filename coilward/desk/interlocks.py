@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 
 def show_interlocks(
     loop_name: str, *, today: date, json_name: str | None, page_name: str | None,
-    form_name: str | None, picture_name: str | None, units: System | None,
+    form_name: str | None, card_name: str | None, picture_name: str | None,
+    units: System | None,
 ) -> int:  # fmt: skip
     """Print both tables and write the files that are asked for; always 0.
 
@@ -27,7 +28,7 @@ def show_interlocks(
     claim(
         {
             "--json": json_name, "--page": page_name, "--form": form_name,
-            "--picture": picture_name,
+            "--card": card_name, "--picture": picture_name,
         },
         [loop_name],
     )  # fmt: skip
@@ -52,6 +53,10 @@ def show_interlocks(
         from coilward.desk.page.form import form_page
 
         texts[form_name] = form_page(here)
+    if card_name:
+        from coilward.desk.page.card import card_page
+
+        texts[card_name] = card_page(here)
     if picture_name:
         from coilward.desk.page.ladder import ladder
         from coilward.desk.page.paper import picture

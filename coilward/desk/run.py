@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
-from pathlib import Path
 from threading import Event
 from typing import TYPE_CHECKING
 
@@ -26,7 +25,8 @@ from coilward.hil.dead_man import SILENT_S
 from coilward.hil.driving import Driver, serial_opener
 from coilward.hil.journal.packing import Damaged
 from coilward.hil.journal.reader import last_state
-from coilward.hil.journal.session import Kind, session_of
+from coilward.hil.journal.session import Kind, Session, session_of
+from coilward.hil.journal.store import is_bare
 from coilward.hil.journal.writer import Writer
 from coilward.hil.messages import RAW
 from coilward.hil.pretended import Pretended
@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from coilward.controller.constants import Constants
+    from coilward.desk.findings import Findings
     from coilward.loop.model import Loop
 
 GREETS_S = 10.0
@@ -68,6 +69,8 @@ class Asked:
 def run_loop(asked: Asked) -> int:
     """Drive until a person ends it; 1 where the loop must not be lit, or a fire was left alone.
 
+    A loop that must not be lit is driven only where the journal says that a fire was left in it.
+
     Raises InputRefused for a bad loop, port or journal.
     """
     loop = checked_loop(asked.loop_name, asked.today)
@@ -75,24 +78,21 @@ def run_loop(asked: Asked) -> int:
     derived = derive(loop, asked.today)
     found = findings_on(loop, derived, asked.today, system)
     console = out()
-    if found.stops:
-        for finding in found.every:
-            if finding.severity == "stop":
-                lead(console, "stop", finding.text, width=4)
-        item(console, f"{found.conclusion} A board is not driven for such a loop.", style="bold")
-        return 1
     if (asked.port is None) is not asked.pretend:
         raise InputRefused([
             Fault("coilward run", None, "", "", "one board is wanted", "--port PORT, or --pretend")
         ])  # fmt: skip
     constants = constants_for(loop, derived)
     journal = asked.journal or f"{loop.name}.journal"
+    last = None if asked.pretend else _last(journal)
+    if found.stops and not _goes_on(console, found, last):
+        return 1
     with board(asked, loop) as port:
         telling = Telling(console, system)
-        last = _last(journal)
-        driver = Driver(loop, constants, _first(asked, loop, constants), serial_opener(port),
-                        lambda tick, lines: telling.heard(tick, lines))  # fmt: skip
-        if last is not None and not asked.pretend:
+        driver = Driver(
+            loop, constants, _first(asked, loop, constants), serial_opener(port), telling.heard
+        )
+        if last is not None:
             driver.resume(*last)
         _, text = text_of(asked.loop_name, "loop", loop_names(), loop_text)
         kind: Kind = "rehearsal" if asked.pretend else "run"
@@ -100,11 +100,37 @@ def run_loop(asked: Asked) -> int:
         session = session_of(
             kind, text, loop, constants, day=asked.today, began_s=time.time(), about=about, raw=RAW,
         )  # fmt: skip
-        telling.writer = Writer(journal, session, driver.side.state, telling.say)
+        telling.writer = _writer(journal, session, driver.side.state, telling)
         try:
             return _driven(driver, telling, console, port, (journal, asked.page_port))
         finally:
             telling.writer.close()
+
+
+def _goes_on(console: Console, found: Findings, last: tuple[State, float] | None) -> bool:
+    """Whether a loop that must not be lit is driven all the same: where a fire was left in it."""
+    for finding in found.every:
+        if finding.severity == "stop":
+            lead(console, "stop", finding.text, width=4)
+    fire = last is not None and last[0].mode.fire != NO
+    words = (
+        "A fire was in when the last run ended: the board is driven all the same."
+        if fire
+        else "A board is not driven for such a loop."
+    )
+    item(console, f"{found.conclusion} {words}", style="bold")
+    return fire
+
+
+def _writer(journal: str, session: Session, first: State, telling: Telling) -> Writer:
+    """The journal's writer. Raises InputRefused where the file can't be written."""
+    try:
+        return Writer(journal, session, first, telling.say)
+    except sqlite3.Error as error:
+        wanted = "a file in a folder that can be written to"
+        raise InputRefused([
+            Fault("--journal", None, "", journal, f"it can't be written ({error})", wanted)
+        ]) from None  # fmt: skip
 
 
 def _driven(
@@ -186,7 +212,7 @@ def _last(journal: str) -> tuple[State, float] | None:
 
     Raises InputRefused where it can't be read: what is not known is not guessed.
     """
-    if not Path(journal).exists():
+    if is_bare(journal):
         return None
     try:
         found = last_state(journal, "run")

@@ -17,6 +17,7 @@ from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import FACTS, PHASES, TABLE
 from coilward.desk.moving import FACTS as FACT_WORDS
 from coilward.desk.moving import changes
+from coilward.desk.page.card import NEVERS, card_page
 from coilward.desk.page.effects import interlocks_page
 from coilward.desk.page.form import form_page
 from coilward.desk.page.ladder import ladder
@@ -24,6 +25,7 @@ from coilward.desk.provoking import PROCEDURES, procedure
 from coilward.desk.tripping import LEADS_TO, NUMBERS, Setting, absent, limit_s, trip, waits_s
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
+from coilward.loop.model import Passive
 from coilward.loop.shipped import loop_names
 from tests.desk.cli import ON, run_here
 from tests.desk.test_page import read
@@ -165,6 +167,28 @@ def test_the_form_has_room_to_measure_and_to_sign():
     assert text.count("NEVER WITH A FIRE IN") >= 15
 
 
+@pytest.mark.parametrize("name", loop_names())
+def test_the_card_tells_of_every_row_that_is_more_than_a_beep(name):
+    here = setting(name)
+    reader = read(card_page(here))
+    words = " ".join(" ".join(reader.words).split())
+    for row in ROWS:
+        at_work = row.horn > 1 and not absent(row, here)
+        assert (row.happened in words) >= at_work, row.name
+        assert (row.person in words) >= at_work, row.name
+    assert all(each in words for each in NEVERS)
+    assert reader.references == []
+    assert "not a certified protective device" in words
+
+
+def test_the_card_names_only_hardware_that_counts():
+    whole = card_page(setting())
+    bare = card_page(setting(passive=Passive()))
+    assert "What works without power here: open vent" in whole
+    assert "open vent" not in bare
+    assert "Nothing protects this coil without power" in bare
+
+
 def test_the_command_prints_every_row_with_its_number(cli):
     result = cli("interlocks", "greenhouse", *ON)
     assert result.code == 0
@@ -176,7 +200,7 @@ def test_the_command_prints_every_row_with_its_number(cli):
 
 
 def test_the_command_writes_what_is_asked_for(cli, tmp_path):
-    names = {each: str(tmp_path / each) for each in ("page", "form", "picture", "json")}
+    names = {each: str(tmp_path / each) for each in ("page", "form", "card", "picture", "json")}
     args = [part for each, name in names.items() for part in (f"--{each}", name)]
     assert cli("interlocks", "hot-tub", *args).code == 0
     told = json.loads((tmp_path / "json").read_text("utf-8"))
@@ -186,6 +210,7 @@ def test_the_command_writes_what_is_asked_for(cli, tmp_path):
     assert ElementTree.parse(tmp_path / "picture").getroot().tag == f"{SVG}svg"
     assert (tmp_path / "page").read_text("utf-8").startswith("<!DOCTYPE html>")
     assert (tmp_path / "form").read_text("utf-8").startswith("<!DOCTYPE html>")
+    assert "at the burner" in (tmp_path / "card").read_text("utf-8")
 
 
 def test_two_outputs_in_one_file_are_refused(cli, tmp_path):

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import io
 import os
+import shutil
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
-from contextlib import contextmanager, suppress
+from contextlib import closing, contextmanager, suppress
 from pathlib import Path
 
 import pytest
@@ -53,21 +55,22 @@ def until(process, words):
     raise AssertionError(said)
 
 
-def wait_for_ticks(journal, more_than=0):
+def wait_for_tick(journal, fits):
+    """Until the journal's last tick fits."""
     end_s = time.monotonic() + SURELY_S
     while time.monotonic() < end_s:
         with suppress(InputRefused, FileNotFoundError):
             found = last_state(journal)
-            if found is not None and found[1].number > more_than:
+            if found is not None and fits(found[1]):
                 return
         time.sleep(0.1)
-    raise AssertionError("no ticks came")
+    raise AssertionError("no such tick came")
 
 
 def test_a_cold_board_is_left_at_rest(tmp_path):
     with run("--pretend", "--times", "4", cwd=tmp_path) as process:
         until(process, "standby")
-        wait_for_ticks(tmp_path / "greenhouse.journal", 8)
+        wait_for_tick(tmp_path / "greenhouse.journal", lambda tick: tick.number > 8)
         os.kill(process.pid, signal.SIGINT)
         said = process.stdout.read()
         assert process.wait(SURELY_S) == 0
@@ -93,7 +96,7 @@ def test_a_killed_run_goes_on_where_it_was(tmp_path):
     with started(*board, cwd=tmp_path) as plant:
         port = plant.stdout.readline().strip()
         with run("--port", port, cwd=tmp_path) as process:
-            wait_for_ticks(journal, 8)
+            wait_for_tick(journal, lambda tick: tick.number > 8)
             os.kill(process.pid, signal.SIGKILL)
             process.wait(SURELY_S)
         before = last_state(journal)[1]
@@ -125,6 +128,61 @@ def test_a_loop_that_must_not_be_lit_is_not_driven(tmp_path):
     assert not list(tmp_path.glob("*.journal"))
 
 
+def test_a_fire_that_was_left_is_driven_all_the_same(tmp_path):
+    """What is found against a loop must not leave its fire to nobody."""
+    mine = tmp_path / "mine.toml"
+    mine.write_text(loop_text("greenhouse"), "utf-8")
+    board = ["-m", "coilward.hil.plain_board", "greenhouse", "--on", "tcp", "--times", "2",
+             "--night", "largest-held", "--today", str(WRITTEN)]  # fmt: skip
+    ours = ["-m", "coilward", "run", "mine.toml", "--page-port", "0", "--on", str(WRITTEN)]
+    with started(*board, cwd=tmp_path) as plant:
+        port = plant.stdout.readline().strip()
+        with started(*ours, "--port", port, cwd=tmp_path) as process:
+            until(process, "fire yes")
+            wait_for_tick(tmp_path / "greenhouse.journal", lambda tick: tick.state.mode.fire)
+            os.kill(process.pid, signal.SIGKILL)
+            process.wait(SURELY_S)
+        text = mine.read_text("utf-8")
+        mine.write_text(text.replace("vent_always_rising = true", "vent_always_rising = false"))
+        with started(*ours, "--port", port, cwd=tmp_path) as process:
+            said = " ".join(until(process, "fire yes").split())
+    assert "the board is driven all the same" in said
+    assert "stop" in said
+
+
+def half_made(path):
+    """What a kill leaves in the middle of a change: the file, and the journal that undoes it."""
+    first = path.with_suffix(".first")
+    with closing(sqlite3.connect(first, isolation_level=None)) as made:
+        made.execute("PRAGMA cache_size=1")
+        made.execute("PRAGMA user_version=1")
+        made.execute("BEGIN IMMEDIATE")
+        for number in range(200):
+            made.execute(f"CREATE TABLE t{number} (words TEXT)")
+        shutil.copy(first, path)
+        shutil.copy(f"{first}-journal", f"{path}-journal")
+        made.execute("ROLLBACK")
+    with pytest.raises(InputRefused, match="readonly"):
+        last_state(path)
+
+
+def test_a_journal_whose_maker_was_killed_at_once_is_begun_anew(tmp_path):
+    """Killed before its first row, a run leaves an empty file, or a database without a table."""
+    (tmp_path / "empty.journal").touch()
+    with closing(sqlite3.connect(tmp_path / "bare.journal")) as made:
+        made.execute("PRAGMA journal_mode=WAL")
+    half_made(tmp_path / "half.journal")
+    for name in ("empty", "bare", "half"):
+        journal = tmp_path / f"{name}.journal"
+        board = ["-m", "coilward.hil.plain_board", "greenhouse", "--on", "tcp", "--times", "2",
+                 "--today", str(WRITTEN)]  # fmt: skip
+        with started(*board, cwd=tmp_path) as plant:
+            port = plant.stdout.readline().strip()
+            with run("--port", port, "--journal", journal, cwd=tmp_path) as process:
+                until(process, "standby")
+                wait_for_tick(journal, lambda tick: tick.number > 4)
+
+
 @pytest.mark.parametrize(
     ("args", "words"),
     [
@@ -133,6 +191,7 @@ def test_a_loop_that_must_not_be_lit_is_not_driven(tmp_path):
         (["--port", "socket://127.0.0.1:9"], "this port can't be opened"),
         (["--pretend", "--night", "nothing"], "nothing"),
         (["--pretend", "--journal", "."], "."),
+        (["--pretend", "--journal", "no-such/folder/x.journal"], "no-such/folder/x.journal"),
     ],
 )
 def test_bad_use_is_refused(tmp_path, args, words):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import Final
 
@@ -102,6 +102,23 @@ def open_to_read(path: str | Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
+
+
+def is_bare(path: str | Path) -> bool:
+    """Whether nothing is in a file yet: there is none, or its maker was killed at once.
+
+    It is for who will write to the file: what a killed maker left half done is undone, which a
+    reader may not do. Raises InputRefused for a file that is no database.
+    """
+    name, file = str(path), Path(path)
+    if not file.exists() or (file.is_file() and file.stat().st_size == 0):
+        return True
+    try:
+        connection = sqlite3.connect(f"{file.absolute().as_uri()}?mode=rw", uri=True)
+    except sqlite3.Error as error:
+        raise refused(name, f"the file cannot be read ({str(error).lower()})") from None
+    with closing(connection):
+        return _is_bare(connection, name)
 
 
 def _is_bare(connection: sqlite3.Connection, name: str) -> bool:
