@@ -7,7 +7,7 @@ import tempfile
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from coilward.desk.console import err, heading, item, lead, out
 from coilward.desk.files import claim, deliver
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from coilward.hil.flashing.boards import Board
     from coilward.hil.flashing.verifying import Verified
 
-NIGHTS = ("pump-dies", "board-reboots")
+NIGHTS: Final = ("pump-dies", "board-reboots")
 """What the machine code is run through where no night is named."""
 
 

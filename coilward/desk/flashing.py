@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 from coilward import __version__
 from coilward.desk.cautions import CAUTIONS
+from coilward.hil.converting import THERMOMETERS
+from coilward.hil.flashing.boards import AMPLIFIED
 from coilward.loop.document import loop_id
 
 if TYPE_CHECKING:
@@ -56,7 +58,8 @@ def readme(here: Setting, board: Board, day: date, *, bench_only: bool) -> str:
         "## Outputs, and what they do when the board is dead", "",
         *_table(("output", "pin", "board dead"), ((pin.what, pin.pin, pin.dead) for pin in outputs)),
         "", "## Inputs", "", *_table(("input", "pin"), ((pin.what, pin.pin) for pin in inputs)), "",
-        f"In this loop these are not fitted; leave the pin open: {_not_fitted(here)}.", "",
+        f"In this loop these are not fitted; leave the pin open: {_not_fitted(here)}.",
+        *_undriven(here), "",
         "## Beside the chip", "", *(f"- {part}" for part in board.outside), "",
         "The emergency button's own contacts break the damper's magnet and the dump's coil, by wire, "
         "before any program hears of it. The horn has its own battery. None of this makes a fire "
@@ -77,11 +80,30 @@ def _table(heads: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> list[str]
 
 
 def _not_fitted(here: Setting) -> str:
-    from coilward.hil.converting import THERMOMETERS
-
     sensors, fitted = here.loop.sensors, here.constants.fitted
-    missing = [name.replace("_", " ") for name in THERMOMETERS if not getattr(sensors, name)]
+    missing = [name for name in THERMOMETERS if not getattr(sensors, name)]
     missing += [name for name in ("level", "current", "co", "smoke", "vent", "damper_switch")
                 if not getattr(fitted, name)]  # fmt: skip
     return ", ".join(name.replace("_", " ") for name in missing) or "none"
 
+
+def _undriven(here: Setting) -> list[str]:
+    """Thermometers that the filled-in layer can't read."""
+    sensors = here.loop.sensors
+    found = []
+    for name in THERMOMETERS:
+        fitted = getattr(sensors, name)
+        amplified = fitted and fitted.kind == "thermocouple" and name in AMPLIFIED
+        if fitted and fitted.ntc is None and not amplified:
+            kind = "a thermistor without a curve" if fitted.kind == "ntc" else fitted.kind
+            found.append(f"{name.replace('_', ' ')} ({kind})")
+    if not found:
+        return []
+    return [
+        "",
+        "**Not read yet.** The filled-in layer reads thermistors whose curve is in the loop file "
+        "(`coilward calibrate thermometer`), and thermocouples of coil metal and flue. These of "
+        "this loop need their curve, or a driver of yours in `board_thermometer_c()`; until then "
+        f"they are lost: {', '.join(found)}. A loop that has lost its outlet is never permitted to "
+        "be lit.",
+    ]

@@ -37,6 +37,8 @@ _THERMOMETERS: Final = (
     "coil outlet", "coil outlet, second", "tank, at the pump's suction", "radiator inlet",
     "radiator outlet", "metal of the coil", "flue", "room", "coldest outdoor pipe",
 )  # fmt: skip
+AMPLIFIED: Final = ("coil_metal", "flue")
+"""Thermometers for which either layer reads a thermocouple's amplifier."""
 _BUTTONS: Final = (
     "prepare", "lit", "finish", "silence", "reset", "emergency", "declare out", "remote, unsafe",
     "key", "hand: pump", "hand: valve", "hand: fans", "hand: dump", "hand: damper",
@@ -71,6 +73,8 @@ STM32F407: Final = Board(
                  [*(f"PA{number}" for number in range(8)), "PB0"]),
         *_in_row(("pump current", "fan current", "supply", "carbon monoxide"),
                  ["PC0", "PC1", "PC2", "PC3"]),
+        Pin("thermocouple amplifiers: clock, data", "PB3, PB4"),
+        Pin("select of the amplifier of coil metal, of the flue", "PD4, PD5"),
         Pin("pulses of the flow meter", "PA15"),
         *_in_row(("flow switch", "level low (opens when low)", "level very low (opens when low)",
                   "vent wet", "contact of the pump's contactor", "damper shut",
@@ -85,6 +89,7 @@ STM32F407: Final = Board(
         "a 32.768 kHz crystal at its own pins: the second clock, and how long the board was off",
         "a coin cell at VBAT: the memory that outlives a loss of power",
         "a resistor of 10 kOhm from 3.3 V to each thermistor",
+        "two MAX31855 amplifiers, where coil metal and flue have thermocouples",
     ),
 )  # fmt: skip
 RP2040: Final = Board(
@@ -98,6 +103,7 @@ RP2040: Final = Board(
         *_in_row(("pump current", "fan current", "supply", "carbon monoxide",
                   "half of the reference, through two equal resistors"),
                  [f"converter B, input {number}" for number in range(1, 6)]),
+        Pin("select of the amplifier of coil metal, of the flue", "GPIO22, GPIO26"),
         Pin("pulses of the flow meter", "GPIO3"),
         *_in_row(("flow switch", "level low (opens when low)", "level very low (opens when low)",
                   "vent wet", "contact of the pump's contactor", "damper shut",
@@ -114,6 +120,7 @@ RP2040: Final = Board(
     ),
     (
         "two MCP3208 converters, a resistor of 10 kOhm from the reference to each thermistor",
+        "two MAX31855 amplifiers, where coil metal and flue have thermocouples",
         "an SPI FRAM with 16-bit addresses: the memory that outlives a loss of power",
         "three 74HC165 in a chain: switches and buttons, each pulled up, closed to ground",
         "a clock with a 32.768 kHz output: the second clock",

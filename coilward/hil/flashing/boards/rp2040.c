@@ -27,6 +27,9 @@ enum { UART_TX = 0, UART_RX = 1, SERVO = 2, PULSES = 3, FANS = 4 };
 enum { PUMP = 5, DAMPER = 6, DUMP = 7, HORN = 8, LAMP = 9 };
 enum { SHIFT_LOAD = 10, SHIFT_CLOCK = 11, SHIFT_DATA = 12, CLOCK_32K = 13, JUMPER = 14, PUMP_BREAK = 15 };
 enum { SPI_IN = 16, SELECT_A = 17, SPI_CLOCK = 18, SPI_OUT = 19, SELECT_B = 20, SELECT_RAM = 21 };
+enum { SELECT_METAL = 22, SELECT_FLUE = 26 };
+/* Places among THERMOMETERS of messages.h. */
+enum { METAL = 5, FLUE = 6 };
 enum { WIRE = 2, SERIAL_BUS = 1, PULSE_WIDTH = 4, PLAIN = 5 };
 
 enum { STEPS = 4095, NEAR_END = 20, PATIENCE = 2000, RING = 1024, LINES = 24 };
@@ -124,7 +127,7 @@ static void start_pins(void)
 {
     static const uint8_t OUTPUTS[] = {
         PUMP, PUMP_BREAK, DAMPER, DUMP, HORN, LAMP, SHIFT_LOAD, SHIFT_CLOCK, SELECT_A, SELECT_B,
-        SELECT_RAM,
+        SELECT_RAM, SELECT_METAL, SELECT_FLUE,
     };
     static const uint8_t INPUTS[] = {PULSES, SHIFT_DATA, JUMPER};
     for (size_t place = 0; place < sizeof OUTPUTS; place++) {
@@ -136,6 +139,8 @@ static void start_pins(void)
     drive(SELECT_A, true);
     drive(SELECT_B, true);
     drive(SELECT_RAM, true);
+    drive(SELECT_METAL, true);
+    drive(SELECT_FLUE, true);
     drive(SHIFT_LOAD, true);
     pin_mode(UART_TX, WIRE, true);
     pin_mode(UART_RX, WIRE, false);
@@ -222,10 +227,28 @@ double board_thermometer_ohm(int channel)
     return SERIES_OHM * (double)steps / (double)(STEPS - steps);
 }
 
-/* A thermometer that gives degrees needs its own driver here; without one it is not there. */
+/* A thermocouple's amplifier (MAX31855): degrees by quarters; NaN where it sees an open or shorted
+   wire, or is not there. */
+static double amplified_c(uint32_t select)
+{
+    uint32_t word = 0;
+    drive(select, false);
+    for (int32_t place = 0; place < 4; place++) {
+        word = word << 8 | bus(0);
+    }
+    drive(select, true);
+    bool broken = (word & UINT32_C(0x00010007)) != 0U || word == 0U;
+    double quarters = (double)(word >> 18) - ((word >> 31) != 0U ? 16384.0 : 0.0);
+    return broken ? NOT_KNOWN : quarters / 4.0;
+}
+
+/* Thermocouples of coil metal and flue. Any other thermometer that gives degrees needs its own
+   driver here; without one it is not there. */
 double board_thermometer_c(int channel)
 {
-    (void)channel;
+    if (channel == METAL || channel == FLUE) {
+        return amplified_c(channel == METAL ? (uint32_t)SELECT_METAL : (uint32_t)SELECT_FLUE);
+    }
     return NOT_KNOWN;
 }
 

@@ -25,6 +25,8 @@ enum { UART_BAUD = 115200, CORE_HZ = 16000000, RING = 1024 };
 enum { STEPS = 4095, NEAR_END = 20 };
 /* Steps of the chip's own reference of 1.21 V at 3.3 V: outside these the converter lies. */
 enum { REFERENCE_CHANNEL = 17, REFERENCE_LOW = 1430, REFERENCE_HIGH = 1575 };
+/* Places among THERMOMETERS of messages.h. */
+enum { METAL = 5, FLUE = 6 };
 enum { PUMP_CHANNEL = 10, FAN_CHANNEL = 11, SUPPLY_CHANNEL = 12, CO_CHANNEL = 13 };
 /* Spins for which a part of the chip may let us wait before it is taken for dead. */
 enum { PATIENCE = 20000 };
@@ -154,6 +156,11 @@ static void start_pins(void)
     for (uint32_t pin = 0; pin < 14U; pin++) {
         pin_mode(PORT_E, pin, INPUT, 0);
     }
+    GPIOD_BSRR = UINT32_C(0x30);
+    pin_mode(PORT_B, 3, OUTPUT, 0);
+    pin_mode(PORT_B, 4, INPUT, 0);
+    pin_mode(PORT_D, 4, OUTPUT, 0);
+    pin_mode(PORT_D, 5, OUTPUT, 0);
     pin_mode(PORT_B, 10, OUTPUT, 0);
     for (uint32_t pin = 11; pin < 16U; pin++) {
         pin_mode(PORT_B, pin, OUTPUT, 0);
@@ -288,10 +295,41 @@ double board_thermometer_ohm(int channel)
     return SERIES_OHM * (double)steps / (double)(STEPS - steps);
 }
 
-/* A thermometer that gives degrees needs its own driver here; without one it is not there. */
+static void drive(uint32_t pin, bool high)
+{
+    GPIOB_BSRR = UINT32_C(1) << (high ? pin : pin + 16U);
+}
+
+/* One bit of a thermocouple's amplifier (MAX31855): PB3 is its clock, PB4 what it says. */
+static uint32_t amplified_bit(void)
+{
+    drive(3, true);
+    uint32_t bit = GPIO_IDR(PORT_B) >> 4 & 1U;
+    drive(3, false);
+    return bit;
+}
+
+/* Degrees by quarters; NaN where the amplifier sees an open or shorted wire, or is not there. */
+static double amplified_c(uint32_t select)
+{
+    uint32_t word = 0;
+    GPIOD_BSRR = UINT32_C(1) << (select + 16U);
+    for (int32_t place = 0; place < 32; place++) {
+        word = word << 1 | amplified_bit();
+    }
+    GPIOD_BSRR = UINT32_C(1) << select;
+    bool broken = (word & UINT32_C(0x00010007)) != 0U || word == 0U;
+    double quarters = (double)(word >> 18) - ((word >> 31) != 0U ? 16384.0 : 0.0);
+    return broken ? NOT_KNOWN : quarters / 4.0;
+}
+
+/* Thermocouples of coil metal (PD4 selects it) and flue (PD5). Any other thermometer that gives
+   degrees needs its own driver here; without one it is not there. */
 double board_thermometer_c(int channel)
 {
-    (void)channel;
+    if (channel == METAL || channel == FLUE) {
+        return amplified_c(channel == METAL ? 4U : 5U);
+    }
     return NOT_KNOWN;
 }
 
@@ -353,11 +391,6 @@ bool board_on_bench(void) { return closed(PORT_D, 0) == 1.0; }
 bool board_image_sound(void) { return true; }
 
 /* ---- outputs ----------------------------------------------------------------------------- */
-
-static void drive(uint32_t pin, bool high)
-{
-    GPIOB_BSRR = UINT32_C(1) << (high ? pin : pin + 16U);
-}
 
 static double within(double value)
 {

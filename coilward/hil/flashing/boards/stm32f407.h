@@ -18,6 +18,7 @@
 #define GPIO_AFRL(port) AT(port, 0x20)
 #define GPIO_AFRH(port) AT(port, 0x24)
 #define GPIOB_BSRR AT(PORT_B, 0x18)
+#define GPIOD_BSRR AT(PORT_D, 0x18)
 
 #define RCC_AHB1ENR REGISTER(0x40023830)
 #define RCC_APB1ENR REGISTER(0x40023840)
