@@ -92,6 +92,41 @@ def bench(
     )
 
 
+@app.command(epilog="Example: coilward flash greenhouse --out program --board stm32f407")
+def flash(
+    loop: LoopName,
+    folder: Annotated[
+        str | None,
+        typer.Option("--out", metavar="FOLDER", help="Write the program's sources; a new folder."),
+    ] = None,
+    board: Annotated[
+        str, typer.Option("--board", metavar="KIND", help="Filled in: stm32f407 or rp2040.")
+    ] = "stm32f407",
+    verify: Annotated[
+        bool,
+        typer.Option("--verify", help="Run them as machine code through nights, tick by tick."),
+    ] = False,
+    night: Annotated[
+        list[str] | None,
+        typer.Option("--night", metavar="NIGHT", help="A night for --verify, once or more often."),
+    ] = None,
+    bench_only: Annotated[
+        bool,
+        typer.Option("--bench-only", help="For the bench alone, of a loop that must not be lit."),
+    ] = False,
+    seed: Annotated[
+        int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
+    ] = 1,
+    json: Json = None,
+    on: Day = None,
+) -> None:
+    """Make the program of a board: sources for the maker's tools, with their own self-test."""
+    from coilward.desk.flash import Wanted, flash_loop
+
+    wanted = Wanted(folder, board, verify, night or [], seed, bench_only)
+    raise typer.Exit(flash_loop(loop, wanted, today=day(on, loop), json_name=json))
+
+
 @app.command(epilog="Example: coilward watch greenhouse --night pump-dies --speed 10")
 def watch(
     what: Annotated[

@@ -88,6 +88,7 @@ double board_co_ppm(void) { return nothing(); }
 double board_button(int button) { (void)button; return nothing(); }
 double board_outage_s(void) { return nothing(); }
 bool board_image_sound(void) { return true; }
+void board_start(void) {}
 bool board_on_bench(void) { return true; }
 void board_pump(bool runs) { (void)runs; }
 void board_valve(double stroke) { (void)stroke; }

@@ -6,6 +6,7 @@ import importlib.util
 import subprocess
 import sys
 import tempfile
+from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 from typing import Final, NamedTuple
@@ -46,21 +47,21 @@ def build(loop: Loop, constants: Constants, day: date, processor: Processor = M4
 
     Raises InputRefused where there is no compiler, RuntimeError where it refuses the sources.
     """
-    need("ziglang")
-    return compiled(loop_files(loop, constants, day, processor.name), processor)
-
-
-def compiled(made: dict[str, str], processor: Processor) -> bytes:
-    """The image of all sources and of what was made of a loop. Raises RuntimeError."""
-    files = [file for each in FOLDERS for file in sorted(each.glob("*.c"))]
     with tempfile.TemporaryDirectory() as folder:
-        for name, text in made.items():
+        for name, text in loop_files(loop, constants, day, processor.name).items():
             (Path(folder) / name).write_text(text, "utf-8")
-        files += sorted(Path(folder).glob("*.c"))
-        image = Path(folder) / "board.elf"
+        return compiled((*FOLDERS, Path(folder)), processor)
+
+
+def compiled(folders: Sequence[Path], processor: Processor) -> bytes:
+    """The image of all sources in some folders. Errors as `build`."""
+    need("ziglang")
+    files = [str(file) for each in folders for file in sorted(each.glob("*.c"))]
+    with tempfile.TemporaryDirectory() as made:
+        image = Path(made) / "board.elf"
         command = [
             sys.executable, "-m", "ziglang", "cc", *BARE, f"-mcpu={processor.cpu}", *RULES,
-            *(f"-I{each}" for each in (*FOLDERS, folder)), *map(str, files), "-o", str(image),
+            *(f"-I{each}" for each in folders), *files, "-o", str(image),
         ]  # fmt: skip
         done = subprocess.run(command, capture_output=True, text=True, check=False)  # noqa: S603
         if done.returncode != 0:

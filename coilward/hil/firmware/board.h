@@ -9,6 +9,12 @@
    board writes these and nothing else. None of them may wait. A reading that is not there, broken
    or out of its range is NaN: the logic knows what to do with that, and a made-up value kills. */
 
+/* ---- start ------------------------------------------------------------------------------- */
+
+/* Called once, before anything else: pins, clocks, converters, and the watchdog, two seconds. Outputs
+   that nobody has told anything yet stay where they were found: the pump's contactor as it is. */
+void board_start(void);
+
 /* ---- thermometers, by their place in THERMOMETERS of messages.h -------------------------- */
 
 /* Temperature in degC of a thermometer that gives degrees. */

@@ -9,5 +9,7 @@
 extern const Wiring LOOP_WIRING;
 /* A word: what runs here, and its version. */
 extern const char PROGRAM[];
+/* A loop that must not be lit: this program drives nothing without the bench's jumper. */
+extern const bool LOOP_BENCH_ONLY;
 
 #endif

@@ -7,9 +7,24 @@
 static LogicSide side;
 static Running running;
 
+/* The loop must not be lit, and the bench's jumper is not in: nothing is moved, the horn sounds. */
+static void refuse(void)
+{
+    board_lamp(false);
+    board_horn(HORN_CONTINUOUS_TOLD);
+    for (;;) {
+        board_watchdog_kick();
+        board_idle();
+    }
+}
+
 int main(void)
 {
+    board_start();
     bool bench = board_on_bench();
+    if (LOOP_BENCH_ONLY && !bench) {
+        refuse();
+    }
     logic_side_begin(&side, &LOOP_CONSTANTS, &LOOP_WIRING, PROGRAM, bench);
     if (!bench) {
         running_begin(&running, &side, board_ms());

@@ -11,8 +11,13 @@ from coilward.hil.converting import THERMOMETERS, converter
 from coilward.loop.model import Loop, Thermometer
 
 
-def loop_files(loop: Loop, constants: Constants, day: date, processor: str) -> dict[str, str]:
-    """Text by file name, to be compiled with the sources that are the same for every loop."""
+def loop_files(
+    loop: Loop, constants: Constants, day: date, processor: str, *, bench_only: bool = False
+) -> dict[str, str]:
+    """Text by file name, to be compiled with the sources that are the same for every loop.
+
+    ``bench_only``: the program drives nothing without the bench's jumper.
+    """
     convert = converter(loop)
     rows = [_row(convert.thermometers[name]) for name in THERMOMETERS.values()]
     lines = [
@@ -20,7 +25,8 @@ def loop_files(loop: Loop, constants: Constants, day: date, processor: str) -> d
         "const Wiring LOOP_WIRING = {",
         f"    .pulses_per_l = {convert.pulses_per_l.hex()}, /* {convert.pulses_per_l!r} */",
         "    .thermometers = {", *rows, "    },", "};",
-        f'const char PROGRAM[] = "coilward-{processor}-{__version__}";', "",
+        f'const char PROGRAM[] = "coilward-{processor}-{__version__}";',
+        f"const bool LOOP_BENCH_ONLY = {str(bench_only).lower()};", "",
     ]  # fmt: skip
     return {**files_of(loop.name, day, constants), "loop.c": "\n".join(lines)}
 

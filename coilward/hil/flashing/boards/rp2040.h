@@ -1,0 +1,58 @@
+#ifndef RP2040_H
+#define RP2040_H
+
+#include <stdint.h>
+
+/* The registers that rp2040.c uses, by the names of the chip's datasheet. */
+#define REGISTER(address) (*(volatile uint32_t *)UINT32_C(address))
+#define AT(base, offset) (*(volatile uint32_t *)(UINT32_C(base) + (offset)))
+
+#define RESETS_RESET REGISTER(0x4000C000)
+#define RESETS_DONE REGISTER(0x4000C008)
+#define RESET_IO (UINT32_C(1) << 5)
+#define RESET_PADS (UINT32_C(1) << 8)
+#define RESET_PWM (UINT32_C(1) << 14)
+#define RESET_SPI0 (UINT32_C(1) << 16)
+#define RESET_TIMER (UINT32_C(1) << 21)
+#define RESET_UART0 (UINT32_C(1) << 22)
+
+#define PSM_WDSEL REGISTER(0x40010008)
+#define GPIO_CTRL(pin) AT(0x40014004, 8U * (pin))
+#define IO_INTR0 REGISTER(0x400140F0)
+#define IO_PROC0_INTE0 REGISTER(0x40014100)
+#define PAD(pin) AT(0x4001C004, 4U * (pin))
+
+#define UART0_DR REGISTER(0x40034000)
+#define UART0_FR REGISTER(0x40034018)
+#define UART0_IBRD REGISTER(0x40034024)
+#define UART0_FBRD REGISTER(0x40034028)
+#define UART0_LCR_H REGISTER(0x4003402C)
+#define UART0_CR REGISTER(0x40034030)
+#define UART0_IFLS REGISTER(0x40034034)
+#define UART0_IMSC REGISTER(0x40034038)
+#define UART0_ICR REGISTER(0x40034044)
+
+#define SPI0_CR0 REGISTER(0x4003C000)
+#define SPI0_CR1 REGISTER(0x4003C004)
+#define SPI0_DR REGISTER(0x4003C008)
+#define SPI0_SR REGISTER(0x4003C00C)
+#define SPI0_CPSR REGISTER(0x4003C010)
+
+#define PWM_CSR(slice) AT(0x40050000, 20U * (slice))
+#define PWM_DIV(slice) AT(0x40050004, 20U * (slice))
+#define PWM_CTR(slice) AT(0x40050008, 20U * (slice))
+#define PWM_CC(slice) AT(0x4005000C, 20U * (slice))
+#define PWM_TOP(slice) AT(0x40050010, 20U * (slice))
+
+#define TIMER_RAW_HIGH REGISTER(0x40054024)
+#define TIMER_RAW_LOW REGISTER(0x40054028)
+#define WATCHDOG_CTRL REGISTER(0x40058000)
+#define WATCHDOG_LOAD REGISTER(0x40058004)
+
+#define SIO_IN REGISTER(0xD0000004)
+#define SIO_OUT_SET REGISTER(0xD0000014)
+#define SIO_OUT_CLEAR REGISTER(0xD0000018)
+#define SIO_DRIVE_SET REGISTER(0xD0000024)
+#define NVIC_ISER REGISTER(0xE000E100)
+
+#endif

@@ -1,0 +1,498 @@
+/* The hardware layer filled in for an STM32F407VG (or F405VG): Cortex-M4, 16 MHz from its own
+   oscillator, 3.3 V reference. Pins stand beside the functions. A coin cell on VBAT and a 32.768 kHz
+   crystal keep memory and time through a loss of power.
+
+   It compiles, and its wire and clock were run in an emulator. It has not been run on the chip:
+   prove each pin with the bench, and each interlock by hand, before anything burns. */
+#include "board.h"
+
+#include "messages.h"
+#include "numbers.h"
+#include "stm32f407.h"
+
+/* Servo of the valve: pulse at stroke 0 and at stroke 1, in microseconds. Measure yours. */
+enum { SERVO_SHUT_US = 1000, SERVO_OPEN_US = 2000 };
+/* Thermistors hang between the pin and ground; this resistor is between the pin and 3.3 V. */
+static const double SERIES_OHM = 10000.0;
+/* What one step of the converter is, behind the divider or amplifier that you built. */
+static const double PUMP_A_PER_STEP = 20.0 / 4095.0;
+static const double FAN_A_PER_STEP = 20.0 / 4095.0;
+static const double SUPPLY_V_PER_STEP = 16.5 / 4095.0;
+static const double CO_PPM_PER_STEP = 1000.0 / 4095.0;
+
+enum { UART_BAUD = 115200, CORE_HZ = 16000000, RING = 1024 };
+/* The converter's steps that mean a wire torn, or shorted. */
+enum { STEPS = 4095, NEAR_END = 20 };
+/* Steps of the chip's own reference of 1.21 V at 3.3 V: outside these the converter lies. */
+enum { REFERENCE_CHANNEL = 17, REFERENCE_LOW = 1430, REFERENCE_HIGH = 1575 };
+/* Places among THERMOMETERS of messages.h. */
+enum { METAL = 5, FLUE = 6 };
+enum { PUMP_CHANNEL = 10, FAN_CHANNEL = 11, SUPPLY_CHANNEL = 12, CO_CHANNEL = 13 };
+/* Spins for which a part of the chip may let us wait before it is taken for dead. */
+enum { PATIENCE = 20000 };
+static const uint32_t LONG_AGO_MS = 3600000U;
+static const uint32_t DAY_MS = 86400000U;
+
+typedef struct {
+    uint8_t bytes[RING];
+    uint16_t from;
+    uint16_t to;
+} Ring;
+
+static volatile uint32_t now_ms;
+static volatile int64_t horn_told;
+static volatile uint32_t pulse_us;
+static volatile uint32_t pulse_period_us;
+static volatile uint32_t pulse_ms;
+static volatile uint32_t pulses_seen;
+static bool pulses_old = true;
+static Ring received;
+static Ring to_send;
+static double outage_s;
+
+/* ---- interrupts -------------------------------------------------------------------------- */
+
+static void quiet(void) { __asm__ volatile("cpsid i" ::: "memory"); }
+static void loud(void) { __asm__ volatile("cpsie i" ::: "memory"); }
+
+static void ring_put(Ring *ring, uint8_t byte)
+{
+    uint16_t next = (uint16_t)((ring->to + 1U) % RING);
+    if (next != ring->from) {
+        ring->bytes[ring->to] = byte;
+        ring->to = next;
+    }
+}
+
+/* The horn's relay is held by current: a board without power sounds it. */
+static void sound(uint32_t at_ms)
+{
+    uint32_t phase_ms = at_ms % 4000U;
+    bool loud_now = horn_told == 3 || (horn_told == 2 && phase_ms % 1000U < 500U)
+        || (horn_told == 1 && phase_ms < 100U);
+    GPIOB_BSRR = loud_now ? UINT32_C(1) << (15 + 16) : UINT32_C(1) << 15;
+}
+
+void systick_handler(void)
+{
+    now_ms = now_ms + 1U;
+    sound(now_ms);
+}
+
+void tim2_handler(void)
+{
+    uint32_t stamp_us = TIM2_CCR1;
+    TIM2_SR = 0;
+    pulse_period_us = stamp_us - pulse_us;
+    pulse_us = stamp_us;
+    pulse_ms = now_ms;
+    if (pulses_seen < 2U) {
+        pulses_seen = pulses_seen + 1U;
+    }
+}
+
+/* As much as there is room for now; the interrupt sends the rest. */
+static void send_on(void)
+{
+    while (to_send.from != to_send.to && (USART1_SR & USART_TXE) != 0U) {
+        USART1_DR = to_send.bytes[to_send.from];
+        to_send.from = (uint16_t)((to_send.from + 1U) % RING);
+    }
+    if (to_send.from == to_send.to) {
+        USART1_CR1 &= ~USART_TXEIE;
+    } else {
+        USART1_CR1 |= USART_TXEIE;
+    }
+}
+
+void usart1_handler(void)
+{
+    if ((USART1_SR & USART_RXNE) != 0U) {
+        ring_put(&received, (uint8_t)USART1_DR);
+    }
+    send_on();
+}
+
+/* ---- start ------------------------------------------------------------------------------- */
+
+enum { INPUT = 0, OUTPUT = 1, OTHER = 2, ANALOGUE = 3 };
+
+static void pin_mode(uint32_t port, uint32_t pin, uint32_t mode, uint32_t function)
+{
+    uint32_t shift = 2U * pin;
+    GPIO_MODER(port) = (GPIO_MODER(port) & ~(UINT32_C(3) << shift)) | (mode << shift);
+    if (mode == OTHER) {
+        volatile uint32_t *half = pin < 8U ? &GPIO_AFRL(port) : &GPIO_AFRH(port);
+        uint32_t place = 4U * (pin % 8U);
+        *half = (*half & ~(UINT32_C(15) << place)) | (function << place);
+    }
+    if (mode == INPUT) {
+        GPIO_PUPDR(port) = (GPIO_PUPDR(port) & ~(UINT32_C(3) << shift)) | (UINT32_C(1) << shift);
+    }
+}
+
+static void start_pins(void)
+{
+    RCC_AHB1ENR |= UINT32_C(0x1F) | (UINT32_C(1) << 18);
+    GPIOB_BSRR = UINT32_C(1) << 14;
+    for (uint32_t pin = 0; pin < 8U; pin++) {
+        pin_mode(PORT_A, pin, ANALOGUE, 0);
+    }
+    pin_mode(PORT_B, 0, ANALOGUE, 0);
+    for (uint32_t pin = 0; pin < 4U; pin++) {
+        pin_mode(PORT_C, pin, ANALOGUE, 0);
+    }
+    pin_mode(PORT_A, 9, OTHER, 7);
+    pin_mode(PORT_A, 10, OTHER, 7);
+    pin_mode(PORT_A, 15, OTHER, 1);
+    pin_mode(PORT_C, 6, OTHER, 2);
+    pin_mode(PORT_B, 6, OTHER, 2);
+    for (uint32_t pin = 8; pin < 13U; pin++) {
+        pin_mode(PORT_C, pin, INPUT, 0);
+    }
+    for (uint32_t pin = 0; pin < 4U; pin++) {
+        pin_mode(PORT_D, pin, INPUT, 0);
+    }
+    for (uint32_t pin = 0; pin < 14U; pin++) {
+        pin_mode(PORT_E, pin, INPUT, 0);
+    }
+    GPIOD_BSRR = UINT32_C(0x30);
+    pin_mode(PORT_B, 3, OUTPUT, 0);
+    pin_mode(PORT_B, 4, INPUT, 0);
+    pin_mode(PORT_D, 4, OUTPUT, 0);
+    pin_mode(PORT_D, 5, OUTPUT, 0);
+    pin_mode(PORT_B, 10, OUTPUT, 0);
+    for (uint32_t pin = 11; pin < 16U; pin++) {
+        pin_mode(PORT_B, pin, OUTPUT, 0);
+    }
+}
+
+static void start_timers(void)
+{
+    RCC_APB1ENR |= UINT32_C(7);
+    TIM2_PSC = CORE_HZ / 1000000 - 1;
+    TIM2_ARR = UINT32_MAX;
+    TIM2_CCMR1 = 0xF1; /* capture, and eight samples that agree */
+    TIM2_CCER = 1;
+    TIM2_DIER = 2;
+    TIM2_EGR = 1;
+    TIM2_CR1 = 1;
+    TIM3_PSC = CORE_HZ / 1000000 - 1;
+    TIM3_ARR = 19999;
+    TIM3_CCMR1 = 0x68;
+    TIM3_CCR1 = SERVO_OPEN_US;
+    TIM3_CCER = 1;
+    TIM3_EGR = 1;
+    TIM3_CR1 = 0x81;
+    TIM4_PSC = 0;
+    TIM4_ARR = 639;
+    TIM4_CCMR1 = 0x68;
+    TIM4_CCER = 1;
+    TIM4_EGR = 1;
+    TIM4_CR1 = 0x81;
+    SYSTICK_LOAD = CORE_HZ / 1000 - 1;
+    SYSTICK_VAL = 0;
+    SYSTICK_CTRL = 7;
+}
+
+static void start_wire_and_converter(void)
+{
+    RCC_APB2ENR |= (UINT32_C(1) << 4) | (UINT32_C(1) << 8);
+    USART1_BRR = (CORE_HZ + UART_BAUD / 2) / UART_BAUD;
+    USART1_CR1 = USART_UE | USART_TE | USART_RE | USART_RXNEIE;
+    ADC_CCR = UINT32_C(1) << 23;
+    ADC1_SMPR1 = UINT32_C(0x07FFFFFF);
+    ADC1_SMPR2 = UINT32_C(0x3FFFFFFF);
+    ADC1_SQR1 = 0;
+    ADC1_CR2 = 1;
+    NVIC_ISER0 = UINT32_C(1) << 28;
+    NVIC_ISER1 = UINT32_C(1) << (37 - 32);
+}
+
+/* Seconds of the crystal's calendar, from a day in a leap cycle of four years. */
+static uint32_t calendar_s(void)
+{
+    static const uint16_t BEFORE[12] = {0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334};
+    uint32_t time = RTC_TR;
+    uint32_t day = RTC_DR;
+    uint32_t month = ((day >> 12 & 1U) * 10U + (day >> 8 & 15U) + 11U) % 12U;
+    uint32_t year = (day >> 20 & 15U) * 10U + (day >> 16 & 15U);
+    uint32_t days = year * 365U + (year + 3U) / 4U + BEFORE[month] + (day >> 4 & 3U) * 10U
+        + (day & 15U) + (year % 4U == 0U && month > 1U ? 1U : 0U);
+    uint32_t hours = (time >> 20 & 3U) * 10U + (time >> 16 & 15U);
+    uint32_t minutes = (time >> 12 & 7U) * 10U + (time >> 8 & 15U);
+    uint32_t seconds = (time >> 4 & 7U) * 10U + (time & 15U);
+    return ((days * 24U + hours) * 60U + minutes) * 60U + seconds;
+}
+
+typedef struct {
+    uint32_t mark;
+    uint32_t stored_s;
+    uint32_t newest; /* slot 0 or 1 */
+    uint32_t size[2];
+    uint8_t slots[2][1900];
+} Backup;
+
+#define BACKUP ((volatile Backup *)UINT32_C(0x40024000))
+#define BACKUP_MARK UINT32_C(0x4B455054)
+
+static void start_what_outlives(void)
+{
+    RCC_APB1ENR |= UINT32_C(1) << 28;
+    PWR_CR |= UINT32_C(1) << 8;
+    PWR_CSR |= UINT32_C(1) << 9;
+    bool ran_on = (RCC_BDCR & (UINT32_C(1) << 15)) != 0U;
+    if (!ran_on) {
+        RCC_BDCR = (UINT32_C(1) << 15) | (UINT32_C(1) << 8) | 1U;
+        RTC_WPR = 0xCA;
+        RTC_WPR = 0x53;
+    }
+    bool known = ran_on && BACKUP->mark == BACKUP_MARK;
+    outage_s = known ? (double)(calendar_s() - BACKUP->stored_s) : NOT_KNOWN;
+}
+
+void board_start(void)
+{
+    start_pins();
+    start_what_outlives();
+    start_timers();
+    start_wire_and_converter();
+    IWDG_KR = 0xCCCC;
+    IWDG_KR = 0x5555;
+    IWDG_PR = 4;
+    IWDG_RLR = 0x3E7;
+}
+
+/* ---- thermometers: PA0 to PA7 and PB0, in the order of THERMOMETERS in messages.h --------- */
+
+static int32_t converted(uint32_t channel)
+{
+    ADC1_SQR3 = channel;
+    ADC1_SR = 0;
+    ADC1_CR2 |= UINT32_C(1) << 30;
+    for (int32_t spin = 0; spin < PATIENCE; spin++) {
+        if ((ADC1_SR & 2U) != 0U) {
+            return (int32_t)(ADC1_DR & 0xFFFU);
+        }
+    }
+    return -1;
+}
+
+/* Steps of a channel, negative where converter or channel can't be believed. */
+static int32_t steps_of(uint32_t channel)
+{
+    int32_t reference = converted(REFERENCE_CHANNEL);
+    bool sound_now = reference >= REFERENCE_LOW && reference <= REFERENCE_HIGH;
+    return sound_now ? converted(channel) : -1;
+}
+
+double board_thermometer_ohm(int channel)
+{
+    int32_t steps = steps_of((uint32_t)channel);
+    if (steps < NEAR_END || steps > STEPS - NEAR_END) {
+        return NOT_KNOWN;
+    }
+    return SERIES_OHM * (double)steps / (double)(STEPS - steps);
+}
+
+static void drive(uint32_t pin, bool high)
+{
+    GPIOB_BSRR = UINT32_C(1) << (high ? pin : pin + 16U);
+}
+
+/* One bit of a thermocouple's amplifier (MAX31855): PB3 is its clock, PB4 what it says. */
+static uint32_t amplified_bit(void)
+{
+    drive(3, true);
+    uint32_t bit = GPIO_IDR(PORT_B) >> 4 & 1U;
+    drive(3, false);
+    return bit;
+}
+
+/* Degrees by quarters; NaN where the amplifier sees an open or shorted wire, or is not there. */
+static double amplified_c(uint32_t select)
+{
+    uint32_t word = 0;
+    GPIOD_BSRR = UINT32_C(1) << (select + 16U);
+    for (int32_t place = 0; place < 32; place++) {
+        word = word << 1 | amplified_bit();
+    }
+    GPIOD_BSRR = UINT32_C(1) << select;
+    bool broken = (word & UINT32_C(0x00010007)) != 0U || word == 0U;
+    double quarters = (double)(word >> 18) - ((word >> 31) != 0U ? 16384.0 : 0.0);
+    return broken ? NOT_KNOWN : quarters / 4.0;
+}
+
+/* Thermocouples of coil metal (PD4 selects it) and flue (PD5). Any other thermometer that gives
+   degrees needs its own driver here; without one it is not there. */
+double board_thermometer_c(int channel)
+{
+    if (channel == METAL || channel == FLUE) {
+        return amplified_c(channel == METAL ? 4U : 5U);
+    }
+    return NOT_KNOWN;
+}
+
+/* ---- the flow meter: PA15 ---------------------------------------------------------------- */
+
+double board_pulse_age_s(void)
+{
+    quiet();
+    uint32_t age_ms = now_ms - pulse_ms;
+    bool seen = pulses_seen > 0U;
+    loud();
+    if (!seen || age_ms > LONG_AGO_MS) {
+        pulses_old = true;
+    } else if (age_ms < LONG_AGO_MS / 2U) {
+        pulses_old = false;
+    }
+    return pulses_old ? (double)LONG_AGO_MS / 1000.0 : (double)age_ms / 1000.0;
+}
+
+double board_pulse_period_s(void)
+{
+    quiet();
+    uint32_t period_us = pulse_period_us;
+    bool seen = pulses_seen > 1U;
+    loud();
+    return seen && !pulses_old ? (double)period_us / 1e6 : NO_LIMIT;
+}
+
+/* ---- switches and sensors: a closed contact pulls its pin to ground ----------------------- */
+
+static double closed(uint32_t port, uint32_t pin)
+{
+    return (GPIO_IDR(port) >> pin & 1U) == 0U ? 1.0 : 0.0;
+}
+
+double board_flow_switch(void) { return closed(PORT_C, 8); }
+double board_level_low(void) { return 1.0 - closed(PORT_C, 9); }      /* opens when low */
+double board_level_low_low(void) { return 1.0 - closed(PORT_C, 10); } /* opens when low */
+double board_vent_wet(void) { return closed(PORT_C, 11); }
+double board_pump_contact(void) { return closed(PORT_C, 12); }
+double board_damper_shut(void) { return closed(PORT_D, 2); }
+double board_smoke(void) { return 1.0 - closed(PORT_D, 3); } /* opens when it smokes */
+
+static double scaled(uint32_t channel, double per_step)
+{
+    int32_t steps = steps_of(channel);
+    return steps < 0 ? NOT_KNOWN : per_step * (double)steps;
+}
+
+double board_pump_a(void) { return scaled(PUMP_CHANNEL, PUMP_A_PER_STEP); }     /* PC0 */
+double board_fan_a(void) { return scaled(FAN_CHANNEL, FAN_A_PER_STEP); }        /* PC1 */
+double board_supply_v(void) { return scaled(SUPPLY_CHANNEL, SUPPLY_V_PER_STEP); } /* PC2 */
+double board_co_ppm(void) { return scaled(CO_CHANNEL, CO_PPM_PER_STEP); }       /* PC3 */
+
+/* PE0 to PE13, in the order of REQUEST_MEMBERS in messages.h. */
+double board_button(int button) { return closed(PORT_E, (uint32_t)button); }
+bool board_on_bench(void) { return closed(PORT_D, 0) == 1.0; }
+/* The program checks its constants itself; nobody checks the rest of this chip's flash. */
+bool board_image_sound(void) { return true; }
+
+/* ---- outputs ----------------------------------------------------------------------------- */
+
+static double within(double value)
+{
+    return value >= 1.0 ? 1.0 : value >= 0.0 ? value : 0.0;
+}
+
+/* The pump's contactor seals itself in. PB12 closes it, PB11 breaks its own contact's current; with
+   both low, as without a board, it stays as it is. */
+void board_pump(bool runs)
+{
+    drive(11, !runs);
+    drive(12, runs);
+}
+/* PC6, the servo's pulse. */
+void board_valve(double stroke)
+{
+    double us = (double)SERVO_SHUT_US + within(stroke) * (double)(SERVO_OPEN_US - SERVO_SHUT_US);
+    TIM3_CCR1 = (uint32_t)us;
+}
+/* PB6, 25 kHz to fans with an input for it. */
+void board_fans(double share) { TIM4_CCR1 = (uint32_t)(within(share) * 640.0); }
+/* PB13, the magnet that holds the damper open. */
+void board_damper(bool open) { drive(13, open); }
+/* PB14, the coil that holds the dump shut: without power it opens. */
+void board_dump(bool open) { drive(14, !open); }
+/* PB15, the relay that holds the horn silent. */
+void board_horn(int64_t told) { horn_told = told; }
+/* PB10. */
+void board_lamp(bool may_light) { drive(10, may_light); }
+
+/* ---- wire, clocks, memory: PA9 sends, PA10 hears ------------------------------------------ */
+
+size_t board_uart_get(uint8_t *bytes, size_t most)
+{
+    size_t count = 0;
+    quiet();
+    while (count < most && received.from != received.to) {
+        bytes[count] = received.bytes[received.from];
+        received.from = (uint16_t)((received.from + 1U) % RING);
+        count++;
+    }
+    loud();
+    return count;
+}
+
+void board_uart_put(const uint8_t *bytes, size_t count)
+{
+    quiet();
+    for (size_t place = 0; place < count; place++) {
+        ring_put(&to_send, bytes[place]);
+    }
+    send_on();
+    loud();
+}
+
+uint32_t board_ms(void) { return now_ms; }
+
+/* Of the crystal: independent of the oscillator that the program runs by. */
+uint32_t board_other_ms(void)
+{
+    static uint32_t total_ms;
+    static uint32_t last_ms;
+    uint32_t part = RTC_SSR & 0xFFU;
+    uint32_t time = RTC_TR;
+    (void)RTC_DR;
+    uint32_t seconds = (((time >> 20 & 3U) * 10U + (time >> 16 & 15U)) * 60U
+        + (time >> 12 & 7U) * 10U + (time >> 8 & 15U)) * 60U
+        + (time >> 4 & 7U) * 10U + (time & 15U);
+    uint32_t at_ms = seconds * 1000U + (255U - part) * 1000U / 256U;
+    total_ms += (at_ms + DAY_MS - last_ms) % DAY_MS;
+    last_ms = at_ms;
+    return total_ms;
+}
+
+double board_outage_s(void) { return outage_s; }
+void board_watchdog_kick(void) { IWDG_KR = 0xAAAA; }
+
+void board_store(const void *bytes, size_t size)
+{
+    uint32_t slot = BACKUP->mark == BACKUP_MARK && BACKUP->newest == 0U ? 1U : 0U;
+    if (size > sizeof BACKUP->slots[0]) {
+        return;
+    }
+    for (size_t place = 0; place < size; place++) {
+        BACKUP->slots[slot][place] = ((const uint8_t *)bytes)[place];
+    }
+    BACKUP->size[slot] = (uint32_t)size;
+    BACKUP->stored_s = calendar_s();
+    BACKUP->newest = slot;
+    BACKUP->mark = BACKUP_MARK;
+}
+
+bool board_load(void *bytes, size_t size)
+{
+    uint32_t slot = BACKUP->newest & 1U;
+    if (BACKUP->mark != BACKUP_MARK || BACKUP->size[slot] != size) {
+        return false;
+    }
+    for (size_t place = 0; place < size; place++) {
+        ((uint8_t *)bytes)[place] = BACKUP->slots[slot][place];
+    }
+    return true;
+}
+
+void board_idle(void) { __asm__ volatile("wfi" ::: "memory"); }
