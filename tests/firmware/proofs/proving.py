@@ -38,7 +38,7 @@ def prove(cbmc: list[str], claim: Claim, mistaken: bool = False) -> Verdict:
         core = Path(name) / "core"
         shutil.copytree(CORE, core)
         (core / "rows.h").write_text(rows_header(), "utf-8")
-        if mistaken:
+        if mistaken and claim.mistake:
             make(claim.mistake, core)
         command = [
             *cbmc, str(HERE / f"{claim.name}.c"),
