@@ -1,0 +1,154 @@
+"""What is proved of the C core: one harness a claim, and a mistake that the proof must catch."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class Mistake(NamedTuple):
+    """A change of one file of the core, whose text stands there once."""
+
+    file: str
+    was: str
+    becomes: str
+
+
+class Claim(NamedTuple):
+    """One harness, ``name.c``, with the modules of the core that it runs on."""
+
+    name: str
+    says: str
+    modules: str
+    mistake: Mistake | None
+    """None where no failing run came to an end in its time."""
+    undefined: bool = False
+    """Whether what C leaves undefined is looked for too."""
+    short: bool = True
+    """Whether the tests prove it each time."""
+
+
+EVERY = (
+    "acting by_hand causing coil debounce decide doubting estimating facts latching phases "
+    "plausibility prelight remembering sensing state valve"
+)
+LOGIC = "acting by_hand debounce decide facts latching phases"
+"""The modules of a tick that parts.h does not stand for."""
+
+CLAIMS: tuple[Claim, ...] = (
+    Claim(
+        "whole_memory",
+        "a whole tick from any state bytes touches no foreign memory and has no signed overflow, "
+        "undefined shift or lossy conversion",
+        EVERY, None, undefined=True, short=False,
+    ),
+    Claim(
+        "sound_memory", "the same of the logic with any results of its parts", LOGIC,
+        Mistake("phases.c", "row < FIRST[phase + 1]", "row < FIRST[phase + 2]"),
+        undefined=True, short=False,
+    ),
+    Claim(
+        "ranges",
+        "valve from its stop to 1, fans 0, 1/2 or 1, horn 0 to 3, never NaN; phase, fire and coil "
+        "of their lists",
+        LOGIC,
+        Mistake(
+            "acting.c", "        valve = constants->valve.stop;", "        valve = 0.0;",
+        ),
+        short=False,
+    ),
+    Claim(
+        "sound_state",
+        "a damaged memory is found out, and becomes a restart that believes in a fire",
+        "state plausibility debounce",
+        Mistake("state.c", "(mode->phase <= LAST_PHASE)", "(mode->phase <= LAST_ROW)"),
+    ),
+    Claim(
+        "contract_estimate", "what the other proofs take for granted of the estimate",
+        "estimating",
+        Mistake("estimating.c", " || ((mode->phase == DRY) && (fire != NO));", ";"),
+    ),
+    Claim(
+        "contract_causes", "what the other proofs take for granted of the causes",
+        "causing by_hand",
+        Mistake("causing.c", "return mask & ANY_TIME;", "return mask;"),
+    ),
+    Claim(
+        "debounce",
+        "a cause counts from exactly its threshold of ticks without a gap; one tick without it "
+        "starts anew; counters saturate",
+        "debounce",
+        Mistake("debounce.c", "k0 = present & ~full;", "k0 = present;"),
+        undefined=True,
+    ),
+    Claim(
+        "phases_only",
+        "any facts lead to a phase of the table; the dry lock-out is left by a dry reset alone",
+        "phases",
+        Mistake("phases.c", " && ((facts & FORBIDS[row]) == 0U)", ""),
+        undefined=True,
+    ),
+    Claim(
+        "rows",
+        "each of the 44 rows that counts has its effects, by tier, whatever the other rows",
+        LOGIC,
+        Mistake(
+            "interlocks.h", "DAMPER_SHUT UINT64_C(0x1afbde96fff)",
+            "DAMPER_SHUT UINT64_C(0x1afbde96ffe)",
+        ),
+        short=False,
+    ),
+    Claim(
+        "dry_lock_out",
+        "the dry latch keeps pump, damper and permission off, and the phase is the lock-out's",
+        LOGIC,
+        Mistake("acting.c", "    if (dry) {", "    if (dry && (fire != NO)) {"),
+    ),
+    Claim(
+        "dry_held", "in the dry lock-out valve and dump stay where they are", LOGIC,
+        Mistake(
+            "acting.c", "if (((active & DUMP_HOLD) != 0U) || (phase == DRY)) {",
+            "if ((active & DUMP_HOLD) != 0U) {",
+        ),
+        short=False,
+    ),
+    Claim(
+        "dry_left",
+        "the dry latch is cleared by a reset at the board alone, fire out and tank full", LOGIC,
+        Mistake(
+            "latching.c", "if ((now->fire == NO) && full && seldom", "if (full && seldom",
+        ),
+        short=False,
+    ),
+    Claim(
+        "latches_agree",
+        "dry phase and latched dry rows never stand without the dry latch, by induction", LOGIC,
+        Mistake(
+            "decide.c", "const bool dry = kept.dry || ((phase == DRY) && (now.fire != NO));",
+            "const bool dry = kept.dry;",
+        ),
+        short=False,
+    ),
+    Claim(
+        "water_moves",
+        "while a fire may be in the pump runs, but for lock-out, start and a retry", LOGIC,
+        Mistake("acting.c", "pump = !retrying;", "pump = pump && !retrying;"),
+    ),
+    Claim(
+        "permission",
+        "permission to light only after all checks, in the cold start, with nothing latched", LOGIC,
+        Mistake(
+            "decide.c", "(passed == ALL) && (kept.latched == 0U);", "(passed == ALL);",
+        ),
+    ),
+    Claim(
+        "loud_rows", "a new row of the loudest kind sounds, silenced or not", LOGIC,
+        Mistake("decide.c", "state->raised & HORN_CONTINUOUS", "state->raised & HORN_BEEP"),
+        short=False,
+    ),
+    Claim(
+        "believed",
+        "what is believed of outlet, tank and flow can be one, whatever was read and remembered",
+        "sensing",
+        Mistake("sensing.c", "if (!(flow_lpm <= POSSIBLE_LPM)) {", "if (flow_lpm != flow_lpm) {"),
+    ),
+)

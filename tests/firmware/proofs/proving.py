@@ -1,0 +1,67 @@
+"""Proves one claim on the C core, or on the core with its mistake."""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+import tempfile
+import time
+from pathlib import Path
+from typing import NamedTuple
+
+from tests.firmware.proofs.claims import Claim, Mistake
+from tests.firmware.proofs.written import rows_header
+
+HERE = Path(__file__).parent
+CORE = Path(__file__).parents[3] / "coilward/controller/firmware/core"
+LONGEST_S = 580
+UNWIND = 46
+"""The longest loop walks the 44 rows; an unwinding assertion proves that none is longer."""
+UNDEFINED = (
+    "--bounds-check", "--pointer-check", "--pointer-overflow-check", "--div-by-zero-check",
+    "--signed-overflow-check", "--undefined-shift-check", "--conversion-check",
+)
+VERDICTS = {0: "holds", 10: "fails"}
+
+
+class Verdict(NamedTuple):
+    """What came out: "holds", "fails" or "unclear", and what the checker said."""
+
+    verdict: str
+    seconds: float
+    said: str
+
+
+def prove(cbmc: list[str], claim: Claim, mistaken: bool = False) -> Verdict:
+    """One run of the checker, on a copy of the core that has the mistake if asked."""
+    with tempfile.TemporaryDirectory() as name:
+        core = Path(name) / "core"
+        shutil.copytree(CORE, core)
+        (core / "rows.h").write_text(rows_header(), "utf-8")
+        if mistaken and claim.mistake:
+            make(claim.mistake, core)
+        command = [
+            *cbmc, str(HERE / f"{claim.name}.c"),
+            *(str(core / f"{module}.c") for module in claim.modules.split()),
+            "-I", str(core), "-I", str(HERE), "--slice-formula",
+            "--unwind", str(UNWIND), "--unwinding-assertions",
+            *(UNDEFINED if claim.undefined else ("--no-standard-checks",)),
+        ]  # fmt: skip
+        start_s = time.monotonic()
+        try:
+            done = subprocess.run(
+                command, capture_output=True, text=True, check=False, timeout=LONGEST_S
+            )
+        except subprocess.TimeoutExpired:
+            return Verdict("unclear", time.monotonic() - start_s, "took too long")
+    verdict = VERDICTS.get(done.returncode, "unclear")
+    return Verdict(verdict, time.monotonic() - start_s, done.stdout + done.stderr)
+
+
+def make(mistake: Mistake, core: Path) -> None:
+    """Write the mistake into a copy of the core. Raises ValueError where its text isn't once."""
+    file = core / mistake.file
+    text = file.read_text("utf-8")
+    if text.count(mistake.was) != 1:
+        raise ValueError(f"{mistake.file} has not once: {mistake.was}")
+    file.write_text(text.replace(mistake.was, mistake.becomes), "utf-8")

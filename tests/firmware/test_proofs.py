@@ -1,0 +1,44 @@
+"""The short share of the proofs on the C core; all of them: python -m benchmarks.c_proofs."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+from tests.firmware.proofs.cbmc import found
+from tests.firmware.proofs.claims import CLAIMS
+from tests.firmware.proofs.proving import CORE, HERE, make, prove
+
+CBMC = found()
+SHORT = [claim for claim in CLAIMS if claim.short]
+TRIED = [claim for claim in CLAIMS if claim.mistake]
+needs_cbmc = pytest.mark.skipif(
+    CBMC is None, reason="CBMC isn't here; python -m tests.firmware.proofs.cbmc fetches it"
+)
+
+
+@needs_cbmc
+@pytest.mark.parametrize("claim", SHORT, ids=[claim.name for claim in SHORT])
+def test_claim_holds_for_all_inputs(claim):
+    proved = prove(CBMC, claim)
+    assert proved.verdict == "holds", proved.said[-3000:]
+
+
+@needs_cbmc
+def test_a_proof_fails_on_a_core_with_a_mistake():
+    claim = next(each for each in CLAIMS if each.name == "debounce")
+    assert prove(CBMC, claim, mistaken=True).verdict == "fails"
+
+
+@pytest.mark.parametrize("claim", TRIED, ids=[claim.name for claim in TRIED])
+def test_claim_has_a_harness_and_a_mistake_that_can_be_made(claim, tmp_path):
+    assert (HERE / f"{claim.name}.c").exists()
+    core = shutil.copytree(CORE, tmp_path / "core")
+    make(claim.mistake, core)
+    text = (core / claim.mistake.file).read_text("utf-8")
+    assert text != (CORE / claim.mistake.file).read_text("utf-8")
+
+
+def test_every_harness_is_a_claim():
+    assert {file.stem for file in HERE.glob("*.c")} == {claim.name for claim in CLAIMS}
