@@ -14,8 +14,8 @@ uint32_t checks_found[CHECK_COUNT];
 enum { SEALED = 1, TIMED, REMEMBERING, NUMBERED, DECIDED, DECIDED_AGAIN, TOLD, KEPT };
 #define UNTIL_TOLD UINT32_C(0x123456)
 #define WHOLE_TICK UINT32_C(0x12345678)
-/* A third tick that was missed within so many is one too many. */
-enum { LATE_TICKS = 40, LATE_MOST = 2 * LATE_TICKS };
+/* A second tick that was missed within so many is one too many. */
+enum { LATE_TICKS = 40 };
 #define WATCHDOG_MS 2000
 
 /* What is kept: the state first. */
@@ -129,7 +129,7 @@ static void pass_time(Running *running, LogicSide *side, uint32_t now_ms, uint32
     bool missed = passed_ms >= 2 * tick_ms;
     progress->late += missed ? LATE_TICKS : 0;
     progress->late -= !missed && progress->late > 0 ? 1 : 0;
-    if (passed_ms > WATCHDOG_MS || progress->late > LATE_MOST) {
+    if (passed_ms > WATCHDOG_MS || progress->late > LATE_TICKS) {
         stop(running, side, CHECK_FLOW);
     }
     /* After a tick that was missed the next is not hurried; the clock tells the logic of it. */
