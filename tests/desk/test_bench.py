@@ -14,6 +14,7 @@ from coilward.desk.page.bench import bench_page
 from coilward.hil.bench.report import Finding, Played, Report, RowTimes, Silent, WireTrial
 from coilward.hil.bench.run import PARTS
 from coilward.hil.bench.timing import NEVER, Spread
+from coilward.hil.emulated import building
 from coilward.loop.document import read_loop
 from tests.desk.cli import run_here
 
@@ -118,8 +119,23 @@ def test_what_is_not_there_is_refused_and_nothing_is_written(monkeypatch, capsys
     assert not page.exists()
 
 
-def test_a_person_who_stops_it_keeps_what_was_measured(monkeypatch, capsys, tmp_path):
-    """The pretended board on its terminal, and Ctrl-C in the middle of the wire's trials."""
+@pytest.mark.parametrize("missing", ["ziglang", "unicorn"])
+def test_without_compiler_or_emulator_it_says_what_to_install(monkeypatch, capsys, missing):
+    there = building.importlib.util.find_spec
+    monkeypatch.setattr(
+        building.importlib.util, "find_spec", lambda name: None if name == missing else there(name)
+    )
+    monkeypatch.setattr(building, "compiled", lambda *_: b"")
+    result = run_here(monkeypatch, capsys, "bench", "greenhouse", "--emulated")
+    assert result.code == 2
+    assert f"{missing} not installed" in result.err
+    assert "pip install 'coilward[firmware]'" in result.err
+
+
+@pytest.mark.parametrize("stand_in", ["pretended", "emulated"])
+def test_a_person_who_stops_it_keeps_what_was_measured(monkeypatch, capsys, tmp_path, stand_in):
+    """A board on its terminal or an emulated one, and Ctrl-C in the middle of the wire's trials."""
+    option = {"pretended": "--pretend", "emulated": "--emulated"}[stand_in]
     page, told = tmp_path / "bench.html", tmp_path / "bench.json"
 
     @contextmanager
@@ -132,7 +148,7 @@ def test_a_person_who_stops_it_keeps_what_was_measured(monkeypatch, capsys, tmp_
 
     monkeypatch.setattr(bench, "_live", stops)
     result = run_here(
-        monkeypatch, capsys, "bench", "greenhouse", "--pretend", "--repeats", "1",
+        monkeypatch, capsys, "bench", "greenhouse", option, "--repeats", "1",
         "--page", str(page), "--json", str(told),
     )  # fmt: skip
     assert result.code == 130, result.err
@@ -140,8 +156,11 @@ def test_a_person_who_stops_it_keeps_what_was_measured(monkeypatch, capsys, tmp_
     assert "Stopped before its end" in result.out
     kept = json.loads(told.read_text("utf-8"))
     assert kept["stopped"] is True
+    assert kept["stand_in"] == stand_in
     assert kept["findings"] == []
     assert kept["parts_done"] == ["identity", "dead-man"]
     assert len(kept["wires"]) == 4
     assert kept["ticks"] > 60
-    assert "NOT FINISHED" in page.read_text("utf-8")
+    text = page.read_text("utf-8")
+    assert "NOT FINISHED" in text
+    assert f"coilward bench greenhouse {option} " in text

@@ -13,13 +13,20 @@
 #define FIRST_STACK (RAM + 256)
 #define REGISTER(offset) (*(volatile uint32_t *)(0x40000000 + (offset)))
 
-/* Registers. A block is given by its address and its size, and moved when MOVE is written. */
-enum { ADDRESS = 0x00, SIZE = 0x04, MOVE = 0x08, COUNT = 0x0C, MS = 0x10, JUMPER = 0x14 };
-enum { PIN = 0x18, LOW = 0x1C, HIGH = 0x20, KICK = 0x24, OTHER_MS = 0x28 };
-enum { GET = 1, PUT = 2, STORE = 3, LOAD = 4 };
+/* Registers. What is to be done with a block of memory is written to ORDER as the address of an
+   order, and is done when that is written. */
+enum { ORDER = 0x00, MS = 0x04, JUMPER = 0x08, KICK = 0x0C, OTHER_MS = 0x10 };
+enum { GET = 1, PUT = 2, STORE = 3, LOAD = 4, SEE = 5, SET = 6 };
 /* Pins besides the numbers of a tick. */
 enum { OUTPUT_PUMP = AT_COUNT, OUTPUT_VALVE, OUTPUT_FANS, OUTPUT_DAMPER, OUTPUT_DUMP, OUTPUT_HORN };
 enum { OUTPUT_LAMP = OUTPUT_HORN + 1, OUTAGE };
+
+typedef struct {
+    uint32_t what;
+    uint32_t address;
+    uint32_t size; /* in bytes; of SEE and SET the pin */
+    uint32_t done; /* bytes */
+} Order;
 
 int main(void);
 
@@ -62,35 +69,25 @@ __attribute__((used, retain, section(".vectors"))) static const uintptr_t VECTOR
     STOP, STOP, STOP
 };
 
-static size_t move(uint32_t how, const void *bytes, size_t size)
+static size_t give(uint32_t what, const void *bytes, size_t size)
 {
-    REGISTER(ADDRESS) = (uint32_t)(uintptr_t)bytes;
-    REGISTER(SIZE) = (uint32_t)size;
-    REGISTER(MOVE) = how;
+    volatile Order order = {what, (uint32_t)(uintptr_t)bytes, (uint32_t)size, 0};
     __asm__ volatile("" ::: "memory");
-    return REGISTER(COUNT);
+    REGISTER(ORDER) = (uint32_t)(uintptr_t)&order;
+    __asm__ volatile("" ::: "memory");
+    return order.done;
 }
-
-typedef union {
-    double value;
-    uint32_t halves[2];
-} Halves;
 
 static double pin(uint32_t place)
 {
-    Halves found;
-    REGISTER(PIN) = place;
-    found.halves[0] = REGISTER(LOW);
-    found.halves[1] = REGISTER(HIGH);
-    return found.value;
+    double found = 0.0;
+    (void)give(SEE, &found, place);
+    return found;
 }
 
 static void set_pin(uint32_t place, double value)
 {
-    Halves told = {.value = value};
-    REGISTER(PIN) = place;
-    REGISTER(LOW) = told.halves[0];
-    REGISTER(HIGH) = told.halves[1];
+    (void)give(SET, &value, place);
 }
 
 double board_thermometer_c(int channel)
@@ -134,10 +131,10 @@ void board_dump(bool open) { set_pin(OUTPUT_DUMP, open ? 1.0 : 0.0); }
 void board_horn(int64_t sound) { set_pin(OUTPUT_HORN, (double)sound); }
 void board_lamp(bool may_light) { set_pin(OUTPUT_LAMP, may_light ? 1.0 : 0.0); }
 
-size_t board_uart_get(uint8_t *bytes, size_t most) { return move(GET, bytes, most); }
-void board_uart_put(const uint8_t *bytes, size_t count) { (void)move(PUT, bytes, count); }
-void board_store(const void *bytes, size_t size) { (void)move(STORE, bytes, size); }
-bool board_load(void *bytes, size_t size) { return move(LOAD, bytes, size) == size; }
+size_t board_uart_get(uint8_t *bytes, size_t most) { return give(GET, bytes, most); }
+void board_uart_put(const uint8_t *bytes, size_t count) { (void)give(PUT, bytes, count); }
+void board_store(const void *bytes, size_t size) { (void)give(STORE, bytes, size); }
+bool board_load(void *bytes, size_t size) { return give(LOAD, bytes, size) == size; }
 uint32_t board_ms(void) { return REGISTER(MS); }
 uint32_t board_other_ms(void) { return REGISTER(OTHER_MS); }
 double board_outage_s(void) { return pin(OUTAGE); }

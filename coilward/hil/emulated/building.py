@@ -41,17 +41,20 @@ M4: Final = Processor("cortex-m4", "cortex_m4")
 M0_PLUS: Final = Processor("cortex-m0plus", "cortex_m0plus")
 
 
-def build(
-    loop: Loop, constants: Constants, day: date, processor: Processor = M4
-) -> bytes:
+def build(loop: Loop, constants: Constants, day: date, processor: Processor = M4) -> bytes:
     """The image of this loop's firmware as an ELF file; the day is that of the constants.
 
     Raises InputRefused where there is no compiler, RuntimeError where it refuses the sources.
     """
     need("ziglang")
+    return compiled(loop_files(loop, constants, day, processor.name), processor)
+
+
+def compiled(made: dict[str, str], processor: Processor) -> bytes:
+    """The image of all sources and of what was made of a loop. Raises RuntimeError."""
     files = [file for each in FOLDERS for file in sorted(each.glob("*.c"))]
     with tempfile.TemporaryDirectory() as folder:
-        for name, text in loop_files(loop, constants, day, processor.name).items():
+        for name, text in made.items():
             (Path(folder) / name).write_text(text, "utf-8")
         files += sorted(Path(folder).glob("*.c"))
         image = Path(folder) / "board.elf"

@@ -16,8 +16,8 @@ from coilward.hil.messages import TICK_PARTS
 FLASH, FLASH_BYTES = 0x0000_0000, 0x0004_0000
 RAM, RAM_BYTES = 0x2000_0000, 0x0001_0000
 DEVICES, DEVICES_BYTES = 0x4000_0000, 0x1000
-ADDRESS, SIZE, MOVE, COUNT, MS, JUMPER, PIN, LOW, HIGH, KICK, OTHER_MS = range(0, 44, 4)
-GET, PUT, STORE, LOAD = 1, 2, 3, 4
+ORDER, MS, JUMPER, KICK, OTHER_MS = range(0, 20, 4)
+GET, PUT, STORE, LOAD, SEE, SET = range(1, 7)
 PINS: Final = tuple(field.name for part in TICK_PARTS for field in part.fields)
 OUTPUTS: Final = tuple(f"output_{name}" for name in Commands._fields)
 NAMES: Final = (*PINS, *OUTPUTS, "outage")
@@ -40,8 +40,11 @@ class Machine:
         """What outlives a loss of power."""
         self.pins = dict.fromkeys(NAMES, math.nan)
         self.kicks = 0
-        self._words: dict[int, int] = {}
         self._passes = 0
+        self._orders: dict[int, Callable[[int, int], int]] = {
+            GET: self._get, PUT: self._put, STORE: self._store, LOAD: self._load_kept,
+            SEE: self._see, SET: self._set,
+        }  # fmt: skip
         self._load(image)
 
     def _load(self, image: bytes) -> None:
@@ -59,6 +62,10 @@ class Machine:
                 self.cpu.mem_write(segment["p_paddr"], segment.data())
         table: Any = elf.get_section_by_name(".symtab")
         self.symbols = {each.name: each["st_value"] & ~1 for each in table.iter_symbols()}
+        self.extents = {
+            each.name: each["st_size"] for each in table.iter_symbols() if each["st_size"]
+        }
+        """Bytes of every function and table."""
         self.sizes = {
             section.name: section["sh_size"] for section in elf.iter_sections()
             if section["sh_flags"] & 2
@@ -87,30 +94,15 @@ class Machine:
             return self.clock_ms(other=offset == OTHER_MS) & 0xFFFF_FFFF
         if offset == JUMPER:
             return int(self.bench)
-        if offset in (LOW, HIGH):
-            halves = struct.unpack("<II", struct.pack("<d", self.pins[self._pin()]))
-            return int(halves[offset == HIGH])
-        return self._words.get(offset, 0)
+        return 0
 
-    def clock_ms(self, *, other: bool) -> int:  # noqa: ARG002 - alike, as long as they are sound
-        """What one of the board's two clocks shows."""
-        return self.now_ms
-
-    def _write(self, _cpu: Any, offset: int, _size: int, value: int, _data: object) -> None:
-        self._words[offset] = value
-        if offset == MOVE:
-            self._words[COUNT] = self._moves()[value](self._words[ADDRESS], self._words[SIZE])
-        elif offset == HIGH:
-            packed = struct.pack("<II", self._words[LOW], value)
-            self.pins[self._pin()] = struct.unpack("<d", packed)[0]
+    def _write(self, cpu: Any, offset: int, _size: int, value: int, _data: object) -> None:
+        if offset == ORDER:
+            what, address, size = struct.unpack("<III", cpu.mem_read(value, 12))
+            done = self._orders[what](address, size)
+            cpu.mem_write(value + 12, done.to_bytes(4, "little"))
         elif offset == KICK:
             self.kicks += 1
-
-    def _pin(self) -> str:
-        return NAMES[self._words[PIN]]
-
-    def _moves(self) -> dict[int, Callable[[int, int], int]]:
-        return {GET: self._get, PUT: self._put, STORE: self._store, LOAD: self._load_kept}
 
     def _get(self, address: int, size: int) -> int:
         piece = bytes(self.come[:size])
@@ -132,3 +124,11 @@ class Machine:
             return 0
         self.cpu.mem_write(address, self.kept)
         return size
+
+    def _see(self, address: int, pin: int) -> int:
+        self.cpu.mem_write(address, struct.pack("<d", self.pins[NAMES[pin]]))
+        return 8
+
+    def _set(self, address: int, pin: int) -> int:
+        (self.pins[NAMES[pin]],) = struct.unpack("<d", self.cpu.mem_read(address, 8))
+        return 8

@@ -201,7 +201,8 @@ static bool fits(const Digits *exact, int count, uint64_t bits, Digits *found)
     for (int turn = 0; turn < 2; turn++, up = !up) {
         char text[DECIMAL_LONGEST];
         *found = cut(exact, count, up);
-        if (bits_of(decimal_read(text, put(found, text))) == bits) {
+        size_t size = put(found, text);
+        if (bits_of(decimal_read(text, size)) == bits) {
             return true;
         }
     }

@@ -24,7 +24,7 @@ int main(void)
         running_begin(&running, &side, board_outage_s());
     }
     for (;;) {
-        uint8_t bytes[128];
+        uint8_t bytes[256];
         size_t count = board_uart_get(bytes, sizeof bytes);
         logic_side_take(&side, bytes, count, board_ms());
         if (whole()) {

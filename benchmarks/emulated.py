@@ -1,0 +1,132 @@
+"""What the firmware costs on an emulated processor, and how fast the emulation is.
+
+    python -m benchmarks.emulated            # Cortex-M4
+    python -m benchmarks.emulated --m0-plus  # the smallest one
+
+Told: bytes of flash and of memory, part by part; instructions a tick of the decision and of the
+line protocol; stack; ticks a second through the wire, and by the decision called directly.
+"""
+
+from __future__ import annotations
+
+import argparse
+import re
+import time
+from collections import Counter as Tally
+from datetime import date
+from importlib import import_module
+from pathlib import Path
+
+from coilward.controller.constants import constants_for
+from coilward.hil.bench.player import Player
+from coilward.hil.bench.reactions import over
+from coilward.hil.bench.settled import grounds
+from coilward.hil.converting import converter
+from coilward.hil.emulated.building import FOLDERS, M0_PLUS, M4, build
+from coilward.hil.emulated.counting import Counter
+from coilward.hil.emulated.machine import Machine
+from coilward.hil.emulated.port import EmulatedPort
+from coilward.loop.derived import derive
+from coilward.loop.document import read_loop
+from coilward.simulator.bench import Bench
+
+TODAY = date(2026, 11, 25)
+PARTS = ("core", "wire", "board")
+COUNTED = ("coil_decide", "decimal_read", "decimal_write", "frame_decode", "memory_digest")
+
+
+class Direct:
+    """Calls one function of the machine again and again, without its wire."""
+
+    def __init__(self, machine):
+        self.machine = machine
+        self.registers = import_module("unicorn.arm_const")
+
+    def called(self, times):
+        """Processor seconds for so many decisions on what the board's memory holds now."""
+        cpu, symbols, at = self.machine.cpu, self.machine.symbols, self.registers
+        side = symbols["side"]
+        stack = cpu.reg_read(at.UC_ARM_REG_SP)
+        back = symbols["board_idle"]
+        begun_s = time.process_time()
+        for _ in range(times):
+            cpu.reg_write(at.UC_ARM_REG_SP, stack)
+            cpu.reg_write(at.UC_ARM_REG_R0, side)
+            cpu.reg_write(at.UC_ARM_REG_LR, back | 1)
+            cpu.emu_start(symbols["logic_side_decide"] | 1, back)
+        return time.process_time() - begun_s
+
+
+def names_of(folder):
+    """Functions and tables that a folder's sources define, by their names in the image."""
+    text = "\n".join(file.read_text("utf-8") for file in Path(folder).glob("*.c"))
+    return set(re.findall(r"^[A-Za-z_][\w \*]*?\b(\w+)(?:\(|\[|;| =)", text, re.MULTILINE))
+
+
+def sizes(machine):
+    """Bytes of flash by part; what no source defines is the compiler's arithmetic."""
+    owners = {name: part for part, folder in zip(PARTS, FOLDERS, strict=True)
+              for name in names_of(folder)}  # fmt: skip
+    owners |= dict.fromkeys(("LOOP_CONSTANTS", "LOOP_WIRING", "LOOP_NAME", "PROGRAM"), "loop")
+    tally = Tally()
+    for name, size in machine.extents.items():
+        place = machine.symbols[name]
+        kind = "memory" if place >= 0x2000_0000 else "flash"
+        plain = re.sub(r"\.\d+$|\.llvm.*$", "", name.rpartition(".")[2] or name)
+        tally[kind, owners.get(name) or owners.get(plain) or "arithmetic"] += size
+    return tally
+
+
+def play(machine, ticks, ground, loop, constants):
+    """A fire whose water stops half-way; processor seconds of the emulation alone."""
+    port = EmulatedPort(machine)
+    player = Player(lambda: port, constants, converter(loop))
+    scene = ground.burning.copy()
+    held = player.begin(scene.state)
+    over(held, scene)
+    spent_s, run = [0.0], machine.run
+
+    def timed():
+        begun_s = time.process_time()
+        run()
+        spent_s[0] += time.process_time() - begun_s
+
+    machine.run = timed
+    for tick in range(ticks):
+        if tick == ticks // 2:
+            scene.stop_water()
+        scene.tick()
+    if held.differing:
+        raise SystemExit(f"{held.differing} ticks differ: {held.differences[0].words}")
+    return spent_s[0]
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--loop", default="greenhouse")
+    parser.add_argument("--m0-plus", action="store_true")
+    parser.add_argument("--ticks", type=int, default=2000)
+    asked = parser.parse_args()
+    processor = M0_PLUS if asked.m0_plus else M4
+    loop = read_loop(asked.loop)
+    constants = constants_for(loop, derive(loop, TODAY))
+    image = build(loop, constants, TODAY, processor)
+    ground = grounds(Bench(loop, TODAY, "interpreted"))
+    machine = Machine(image)
+    for (kind, part), size in sorted(sizes(machine).items()):
+        print(f"{kind:7} {part:11} {size:7,} bytes")
+    print("sections", {name: size for name, size in machine.sizes.items() if size})
+    for function in COUNTED:
+        counted = Machine(image)
+        counter = Counter(counted, function)
+        play(counted, 60, ground, loop, constants)
+        mean = sum(counter.counts) / len(counter.counts)
+        print(f"{function:15} {mean:9,.0f} instructions a call, {max(counter.counts):,} at most; "
+              f"stack {counter.stack:,}, of all {counter.deepest:,}")  # fmt: skip
+    spent_s = play(machine, asked.ticks, ground, loop, constants)
+    print(f"through the wire: {asked.ticks / spent_s:,.0f} ticks a second")
+    print(f"decided directly: {asked.ticks / Direct(machine).called(asked.ticks):,.0f} a second")
+
+
+if __name__ == "__main__":
+    main()
