@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import ctypes
 import math
-from typing import get_type_hints
 
-from coilward.controller.debounce import PLANES
 from coilward.controller.decide import decide
 from coilward.controller.phases import BOOT
 from coilward.controller.state import UNKNOWN, State, after_reboot, first_state
@@ -16,6 +13,7 @@ from coilward.hil.frames import encode
 from coilward.hil.logic_side import greeting
 from coilward.hil.tick import digest
 from tests.firmware.boards import image
+from tests.firmware.c_structures import as_tuple, structure
 from tests.hil.benches import settled
 from tests.hil.pairs import BEING, CONSTANTS, CONVERT
 
@@ -103,27 +101,6 @@ def test_a_memory_outlives_a_loss_of_power_and_a_damaged_one_means_a_fire():
     assert state_of(third).ages.reboot_2_s > 1e8
 
 
-def structure(kind):
-    """A named tuple as the C has it."""
-    simple = {float: ctypes.c_double, int: ctypes.c_int64, bool: ctypes.c_bool}
-    fields = []
-    for name, hint in get_type_hints(kind).items():
-        if hasattr(hint, "_fields"):
-            fields.append((name, structure(hint)))
-        else:
-            fields.append((name, simple.get(hint) or ctypes.c_int64 * PLANES))
-    return type(kind.__name__, (ctypes.Structure,), {"_fields_": fields})
-
-
 def state_of(machine):
     """The state that a board has kept, as Python has it."""
     return as_tuple(State, structure(State).from_buffer_copy(machine.kept))
-
-
-def as_tuple(kind, found):
-    values = []
-    for name, hint in get_type_hints(kind).items():
-        value = getattr(found, name)
-        plain = tuple(value) if isinstance(value, ctypes.Array) else value
-        values.append(as_tuple(hint, value) if hasattr(hint, "_fields") else plain)
-    return kind(*values)

@@ -1,4 +1,4 @@
-"""An emulated board off the bench with its watchdog, and with whatever goes wrong in its silicon."""
+"""An emulated board off the bench with its watchdog, and with what may go wrong in silicon."""
 
 from __future__ import annotations
 
@@ -19,6 +19,16 @@ HUNG_BLOCKS: Final = 400_000
 CHECKS: Final = ("constants", "state", "decision", "ram", "stack", "flow", "clock")
 """In the order of checks.h."""
 Act = Callable[["Watched"], None]
+
+
+class Due(NamedTuple):
+    """What happens before a block of instructions."""
+
+    block: int | None
+    """Its number in a pass; None where a call is waited for."""
+    call: int
+    """Address of the function that is called."""
+    act: Act
 
 
 class Clock(NamedTuple):
@@ -59,10 +69,16 @@ class Watched(Machine):
         """The processor has faulted, or hangs: it does nothing any more."""
         self._starved_ms, self._fed_ms = 0, 0
         self._rests = False
-        self._acts: list[tuple[int, Act]] = []
+        self._due: list[Due] = []
+        self._stuck: list[tuple[int, int]] = []
         super().__init__(image, bench=False)
         if snapshot is not None:
             self._resume(snapshot)
+
+    def _load(self, image: bytes) -> None:
+        super()._load(image)
+        for address, mask in self._stuck:
+            self._hook_stuck(address, mask)
 
     # ---- time --------------------------------------------------------------------------------
 
@@ -104,7 +120,7 @@ class Watched(Machine):
     def run(self) -> None:
         """Once around, unless the processor faults or hangs on the way."""
         unicorn: Any = import_module("unicorn")
-        hook = self.cpu.hook_add(unicorn.UC_HOOK_BLOCK, self._block) if self._acts else None
+        hook = self.cpu.hook_add(unicorn.UC_HOOK_BLOCK, self._block) if self._due else None
         if hook is not None:
             self.cpu.ctl_flush_tb()
         self._passes, self._blocks, self._rests = 0, 0, False
@@ -120,18 +136,20 @@ class Watched(Machine):
         if hook is not None:
             self.cpu.hook_del(hook)
             self.cpu.ctl_flush_tb()
-            self._acts.clear()
+            self._due.clear()
 
     def _idle(self, cpu: Any, address: int, size: int, data: object) -> None:
         super()._idle(cpu, address, size, data)
         self._rests = self._passes > 1 and not self.come
 
-    def _block(self, cpu: Any, _address: int, _size: int, _data: object) -> None:
+    def _block(self, _cpu: Any, address: int, _size: int, _data: object) -> None:
         self._blocks += 1
         if self._blocks > HUNG_BLOCKS:
             self.halt()
-        while self._acts and self._acts[0][0] <= self._blocks and not self.halted:
-            self._acts.pop(0)[1](self)
+        for due in list(self._due):
+            if self._blocks == due.block or (due.block is None and address == due.call):
+                self._due.remove(due)
+                due.act(self)
 
     def _read(self, cpu: Any, offset: int, size: int, data: object) -> int:
         """A read that makes no sense is a fault of the bus."""
@@ -153,7 +171,11 @@ class Watched(Machine):
 
     def at_block(self, number: int, act: Act) -> None:
         """Something happens in the next pass, before its block of instructions of this number."""
-        self._acts.append((number, act))
+        self._due.append(Due(number, 0, act))
+
+    def at_call(self, function: str, act: Act) -> None:
+        """Something happens when a function is called next, if it is in the next pass."""
+        self._due.append(Due(None, self.symbols[function], act))
 
     def flip(self, address: int, bit: int) -> None:
         """A bit of memory turns over, of flash too. ``bit`` counts on from the address."""
@@ -168,15 +190,18 @@ class Watched(Machine):
 
     def stick(self, address: int, bit: int) -> None:
         """A bit of memory reads 1 from now on, whatever is written."""
+        self._stuck.append((address + bit // 8, 1 << bit % 8))
+        self._hook_stuck(*self._stuck[-1])
+        self.cpu.ctl_flush_tb()
+
+    def _hook_stuck(self, address: int, mask: int) -> None:
         unicorn: Any = import_module("unicorn")
 
         def read(cpu: Any, _kind: int, at: int, size: int, _value: int, _data: object) -> None:
-            if at <= address + bit // 8 < at + size:
-                [byte] = cpu.mem_read(address + bit // 8, 1)
-                cpu.mem_write(address + bit // 8, bytes([byte | 1 << bit % 8]))
+            if at <= address < at + size:
+                cpu.mem_write(address, bytes([cpu.mem_read(address, 1)[0] | mask]))
 
         self.cpu.hook_add(unicorn.UC_HOOK_MEM_READ, read)
-        self.cpu.ctl_flush_tb()
 
     def jump(self, address: int) -> None:
         """The program counter points elsewhere; in a block's act alone."""

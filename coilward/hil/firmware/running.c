@@ -113,6 +113,7 @@ void running_begin(Running *running, LogicSide *side, double outage_s)
         /* No phase at all: the logic takes its memory for damaged, and believes in a fire. */
         side->state.mode.phase = -1;
     }
+    running->progress.tick_ms = (uint32_t)(1000.0 * side->constants->tick_s + 0.5);
     running->progress.last_ms = board_ms();
     running->progress.outage_s = outage_s;
     stack_mark();
@@ -122,9 +123,10 @@ void running_begin(Running *running, LogicSide *side, double outage_s)
 
 /* ---- the steps of a tick ----------------------------------------------------------------- */
 
-static void pass_time(Running *running, LogicSide *side, uint32_t now_ms, uint32_t tick_ms)
+static void pass_time(Running *running, const LogicSide *side, uint32_t now_ms)
 {
     Progress *progress = &running->progress;
+    uint32_t tick_ms = progress->tick_ms;
     uint32_t passed_ms = now_ms - progress->last_ms;
     bool missed = passed_ms >= 2 * tick_ms;
     progress->late += missed ? LATE_TICKS : 0;
@@ -138,7 +140,7 @@ static void pass_time(Running *running, LogicSide *side, uint32_t now_ms, uint32
     sign(running, TIMED);
 }
 
-static void try_memory(Running *running, LogicSide *side)
+static void try_memory(Running *running, const LogicSide *side)
 {
     if (!stack_kept()) {
         stop(running, side, CHECK_STACK);
@@ -196,12 +198,11 @@ static void decide_twice(Running *running, LogicSide *side)
 
 bool running_watch(Running *running, LogicSide *side)
 {
-    uint32_t tick_ms = (uint32_t)(1000.0 * side->constants->tick_s + 0.5);
     uint32_t now_ms = board_ms();
     if (!clocks_agree(&running->clocks)) {
         stop(running, side, CHECK_CLOCK);
     }
-    if (now_ms - running->progress.last_ms < tick_ms) {
+    if (now_ms - running->progress.last_ms < running->progress.tick_ms) {
         return false;
     }
     running->flow = 0;
@@ -211,7 +212,7 @@ bool running_watch(Running *running, LogicSide *side)
         return false;
     }
     sign(running, SEALED);
-    pass_time(running, side, now_ms, tick_ms);
+    pass_time(running, side, now_ms);
     try_memory(running, side);
     look_at_loop(running, side);
     decide_twice(running, side);

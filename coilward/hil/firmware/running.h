@@ -9,6 +9,7 @@
 typedef struct {
     double time_s; /* from the start, by the board's clock */
     double outage_s;
+    uint32_t tick_ms;
     uint32_t last_ms;
     uint32_t digest; /* of state and outputs as the last decision left them */
     uint32_t late;   /* rises with a tick that was missed, and falls with every other */

@@ -7,6 +7,7 @@ import struct
 import zlib
 from collections.abc import Iterator
 from datetime import date
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from coilward import __version__
@@ -66,11 +67,11 @@ def loop_files(loop: Loop, constants: Constants, day: date, processor: str) -> d
 
 
 def checksums(members: list[Member]) -> list[int]:
-    """CRC-32 of each quarter of the numbers: eight bytes each, the lowest first, every NaN alike."""
+    """CRC-32 of each quarter of the numbers: eight bytes each, the lowest first."""
     edges = [quarter * len(members) // QUARTERS for quarter in range(QUARTERS + 1)]
     return [
         zlib.crc32(b"".join(_bytes(member.value) for member in members[begin:end]))
-        for begin, end in zip(edges[:-1], edges[1:], strict=True)
+        for begin, end in pairwise(edges)
     ]
 
 
