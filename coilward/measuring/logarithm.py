@@ -11,8 +11,8 @@ from typing import Final
 
 HALF_ROOT: Final = 0.7071067811865476
 LN_2: Final = 0.6931471805599453
-LAST_ODD: Final = 23
-"""Of the series: the term after it is under 1e-17 of the sum."""
+LAST_ODD: Final = 21
+"""Of the series: the term after it is under 1e-18 of the sum."""
 
 
 def natural_log(value: float) -> float:

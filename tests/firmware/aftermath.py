@@ -12,7 +12,7 @@ from coilward.hil.dead_man import safe
 from coilward.hil.emulated.machine import OUTPUTS
 from coilward.hil.emulated.watched import WATCHDOG_MS, Watched, alone
 from tests.firmware.boards import image
-from tests.firmware.c_structures import as_tuple, structure
+from tests.firmware.structures import as_tuple, structure
 from tests.firmware.corruptions import IN_A_TICK, KINDS, Corruption
 from tests.firmware.twins import (
     COUNTS_BYTES,
@@ -171,7 +171,8 @@ class Aftermath(NamedTuple):
         do_step(board, self.twin.pins, self.now)
         for later in range(TICK_STEPS + 1):
             do_step(board, self.twin.pins, self.now + later)
-        return as_tuple(State, structure(State).from_buffer_copy(board.kept)).ages.reboot_2_s < NO_MEMORY_S
+        kept = as_tuple(State, structure(State).from_buffer_copy(board.kept))
+        return kept.ages.reboot_2_s < NO_MEMORY_S
 
     def _again(self) -> Watched:
         """A sound board that is started now, with the same memory and clocks."""

@@ -12,7 +12,7 @@ from coilward.controller.state import State
 from coilward.controller.types import Commands
 from coilward.hil.emulated.machine import RAM, RAM_BYTES
 from coilward.hil.emulated.watched import Watched
-from tests.firmware.c_structures import structure
+from tests.firmware.structures import structure
 from tests.firmware.twins import STEP_MS
 
 TICK_BLOCKS = 16_500

@@ -23,7 +23,7 @@ from coilward.hil.emulated.watched import WATCHDOG_MS, Watched, alone
 from tests.firmware.aftermath import campaign
 from tests.firmware.boards import board as benched
 from tests.firmware.boards import image
-from tests.firmware.c_structures import as_tuple, structure
+from tests.firmware.structures import as_tuple, structure
 from tests.firmware.twins import STEP_MS, TICK_STEPS, do_step, outputs, pins_of, twin_of
 
 NIGHT = "outlet opens"
@@ -341,7 +341,7 @@ def test_a_board_that_takes_itself_for_one_on_the_bench_does_not():
 
 def test_nothing_of_a_share_of_the_campaign_is_missed():
     """Three of every kind, on one night: the whole is benchmarks.corruptions."""
-    results = [played for played in campaign([NIGHT], LASTS_S, 21, 7)]
+    results = list(campaign([NIGHT], LASTS_S, 21, 7))
     assert [played for played in results if played.outcome.result == "missed"] == []
     assert len(results) == 21
     assert sum(played.outcome.result == "detected" for played in results) > 5

@@ -1,8 +1,9 @@
-"""From what a plant sends to what the logic reads: the C makes the same bits as Python."""
+"""Readings, digests and the outputs of a board that is alone: the C makes Python's bits."""
 
 from __future__ import annotations
 
 import ctypes
+import itertools
 import math
 import random
 import struct
@@ -13,12 +14,16 @@ from tempfile import mkdtemp
 import pytest
 
 from coilward.controller import firmware as core
-from coilward.controller.types import Readings, Requests
+from coilward.controller.state import State
+from coilward.controller.types import Commands, Readings, Requests
 from coilward.hil.converting import THERMOMETERS, Converter
+from coilward.hil.dead_man import safe
 from coilward.hil.firmware.wiring import loop_files
 from coilward.hil.messages import TICK_PARTS
+from coilward.hil.tick import digest
 from coilward.measuring.thermometer import TYPICAL
-from tests.firmware.hosted import SOURCES, ZIG, compiled
+from tests.firmware.hosted import SOURCES, WIRE, ZIG, compiled
+from tests.firmware.structures import as_tuple, structure
 from tests.hil.pairs import CONSTANTS, LOOP, TODAY
 
 PLACES = tuple(field.name for part in TICK_PARTS for field in part.fields)
@@ -29,6 +34,7 @@ READINGS = type("CReadings", (ctypes.Structure,), {
 REQUESTS = type("CRequests", (ctypes.Structure,), {
     "_fields_": [(name, ctypes.c_bool) for name in Requests._fields],
 })  # fmt: skip
+COMMANDS, STATE = structure(Commands), structure(State)
 
 
 def fitted(**changes):
@@ -67,13 +73,15 @@ def library(name):
     folder = Path(mkdtemp())
     for name, text in loop_files(loop, CONSTANTS, TODAY, "host").items():
         (folder / name).write_text(text, "utf-8")
-    files = [SOURCES / "converting.c", folder / "loop.c", folder / "loop_constants.c"]
+    own = [SOURCES / f"{name}.c" for name in (*WIRE, "converting", "dead_man", "memory")]
+    files = [*own, folder / "loop.c", folder / "loop_constants.c"]
     compiled(
         ZIG, "-shared", "-fPIC", f"-I{SOURCES}", f"-I{CORE}", f"-I{folder}", *map(str, files),
         "-o", str(folder / "loop.so"),
     )  # fmt: skip
     found = ctypes.CDLL(str(folder / "loop.so"))
     found.convert.restype, found.requests_in.restype = READINGS, REQUESTS
+    found.safe_commands.restype, found.memory_digest.restype = COMMANDS, ctypes.c_uint32
     return found
 
 
@@ -130,3 +138,31 @@ def test_a_thermistor_of_ten_kohm_is_at_25_degrees():
 
     assert tank_c(10_000.0) == pytest.approx(25.0)
     assert all(math.isnan(tank_c(ohm)) for ohm in (0.0, 0.5, 1.1e7, math.inf))
+
+
+def test_the_outputs_of_a_board_that_is_alone_are_the_references():
+    truths, strokes = (False, True), (0.0, 0.3, 1.0)
+    lib, seen = library("as it is"), set()
+    for last in itertools.product(truths, strokes, strokes, truths, truths, range(4), truths):
+        found = lib.safe_commands(ctypes.byref(COMMANDS(*last)))
+        told = Commands(*(getattr(found, name) for name in Commands._fields))
+        assert told == safe(Commands(*last))
+        seen.add(told)
+    assert len(seen) > 4
+
+
+def test_a_digest_is_the_references_whatever_the_bits():
+    """Truths are false or true; of all else any bits, NaNs of every sign and payload among them."""
+    lib, chance = library("as it is"), random.Random("digest")
+    nans = struct.unpack("<4d", bytes.fromhex(
+        "000000000000f87f" "000000000000f8ff" "010000000000f0ff" "efbeadde0000fc7f"
+    ))  # fmt: skip
+    for _ in range(300):
+        commands = COMMANDS(True, chance.random(), chance.random(), False, True, 2, False)
+        state = STATE.from_buffer_copy(chance.randbytes(ctypes.sizeof(STATE)))
+        state.mode.dry = state.mode.permitted = state.mode.meter_dead = chance.random() < 0.5
+        state.control.closing = state.control.pump = chance.random() < 0.5
+        state.control.damper_open = state.control.dump_open = chance.random() < 0.5
+        state.watch.outlet_a_c, state.ages.cold_s = chance.choice(nans), chance.choice(nans)
+        wanted = digest(as_tuple(State, state), as_tuple(Commands, commands))
+        assert lib.memory_digest(ctypes.byref(state), ctypes.byref(commands)) == wanted

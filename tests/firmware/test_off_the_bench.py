@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 
 from coilward.controller.decide import decide
 from coilward.controller.phases import BOOT
@@ -13,7 +14,8 @@ from coilward.hil.frames import encode
 from coilward.hil.logic_side import greeting
 from coilward.hil.tick import digest
 from tests.firmware.boards import image
-from tests.firmware.c_structures import as_tuple, structure
+from tests.firmware.structures import as_tuple, structure
+from tests.firmware.talk import wild
 from tests.hil.benches import settled
 from tests.hil.pairs import BEING, CONSTANTS, CONVERT
 
@@ -32,26 +34,31 @@ def told(machine):
 
 
 def test_off_the_bench_it_drives_its_own_pins_as_the_reference_decides():
-    machine = Machine(image(), bench=False)
-    readings = settled().burning.readings
+    """Water that stops, and then readings of every kind, each pin on its own: to the last bit."""
+    machine, chance = Machine(image(), bench=False), random.Random("pins")
+    steady = settled().burning.readings
     state = first_state(CONSTANTS)
     state = state._replace(mode=state.mode._replace(phase=-1))
-    pinned(machine, readings)
+    pinned(machine, steady)
     machine.run()
-    asked = {5: {"hand_fans"}, 60: {"silence"}}
-    for number in range(1, 200):
-        if number == 120:
+    for number in range(1, 400):
+        readings = steady
+        if number >= 120:
             readings = readings._replace(flow_lpm=0.0, pulse_age_s=3.0, flow_switch=0.0)
-        pinned(machine, readings, asked.get(number, ()))
+        if number >= 150:
+            readings = wild(chance, steady)
+        asked = {name for name in Requests._fields if chance.random() < 0.02}
+        pinned(machine, readings, asked)
         machine.now_ms += 250
         machine.run()
         here = readings._replace(time_s=0.25 * number, outage_s=0.0)
+        requests = Requests(**dict.fromkeys(asked, True))
         seen = CONVERT.readings(CONVERT.raw(here))
-        requests = Requests(**dict.fromkeys(asked.get(number, ()), True))
         state, commands = decide(seen, requests, state, CONSTANTS)
         assert told(machine) == commands, number
+        assert digest(state_of(machine), commands) == digest(state, commands), number
     assert state.mode.phase != BOOT
-    assert machine.kicks > 190
+    assert machine.kicks > 390
 
 
 def test_off_the_bench_no_plant_is_listened_to():

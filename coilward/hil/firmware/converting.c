@@ -20,7 +20,7 @@ static double natural_log(double value)
     double slope = (share - 1.0) / (share + 1.0);
     double square = slope * slope;
     double series = 0.0;
-    for (int odd = 23; odd >= 3; odd -= 2) {
+    for (int odd = 21; odd >= 3; odd -= 2) {
         series = square * (1.0 / (double)odd + series);
     }
     return (double)power * LN_2 + 2.0 * slope * (1.0 + series);

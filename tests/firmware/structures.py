@@ -1,9 +1,11 @@
-"""Named tuples as the C has them in memory."""
+"""Named tuples as the C has them, and back."""
 
 from __future__ import annotations
 
 import ctypes
 from typing import get_type_hints
+
+from coilward.controller.debounce import PLANES
 
 
 def structure(kind):
@@ -13,15 +15,13 @@ def structure(kind):
     for name, hint in get_type_hints(kind).items():
         if hasattr(hint, "_fields"):
             fields.append((name, structure(hint)))
-        elif hint in simple:
-            fields.append((name, simple[hint]))
         else:
-            fields.append((name, ctypes.c_int64 * len(hint.__args__)))
+            fields.append((name, simple.get(hint) or ctypes.c_int64 * PLANES))
     return type(kind.__name__, (ctypes.Structure,), {"_fields_": fields})
 
 
 def as_tuple(kind, found):
-    """What C has, as Python has it."""
+    """A structure as a named tuple."""
     values = []
     for name, hint in get_type_hints(kind).items():
         value = getattr(found, name)
