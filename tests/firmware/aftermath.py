@@ -12,8 +12,8 @@ from coilward.hil.dead_man import safe
 from coilward.hil.emulated.machine import OUTPUTS
 from coilward.hil.emulated.watched import WATCHDOG_MS, Watched, alone
 from tests.firmware.boards import image
-from tests.firmware.structures import as_tuple, structure
 from tests.firmware.corruptions import IN_A_TICK, KINDS, Corruption
+from tests.firmware.structures import as_tuple, structure
 from tests.firmware.twins import (
     COUNTS_BYTES,
     STEP_MS,
