@@ -35,12 +35,11 @@ def stack_flip(share: float, bit: int) -> Callable[[Watched], None]:
     """A bit of the stack in use, at whatever depth it is then."""
 
     def act(board: Watched) -> None:
-        pointer = board.cpu.reg_read(board._registers()[13])
+        pointer = board.stack_pointer()
         size = max(RAM + RAM_BYTES - pointer, 1)
         board.flip(pointer + int(share * size), bit)
 
     return act
-
 
 
 def _constants(chance: random.Random) -> Corruption:

@@ -222,6 +222,10 @@ class Watched(Machine):
         counts = [int.from_bytes(words[4 * n : 4 * n + 4], "little") for n in range(len(CHECKS))]
         return dict(zip(CHECKS, counts, strict=True))
 
+    def stack_pointer(self) -> int:
+        """Where the stack is just now."""
+        return int(self.cpu.reg_read(self._registers()[13]))
+
     def snapshot(self) -> Snapshot:
         """The board as it stands between two passes."""
         registers = tuple(self.cpu.reg_read(each) for each in self._registers())
