@@ -21,7 +21,7 @@ from coilward.hil.dead_man import safe
 from coilward.hil.firmware.wiring import loop_files
 from coilward.hil.messages import TICK_PARTS
 from coilward.hil.tick import digest
-from coilward.measuring.thermometer import TYPICAL
+from coilward.measuring.thermometer import TYPICAL, ntc_c
 from tests.firmware.hosted import SOURCES, WIRE, ZIG, compiled
 from tests.firmware.structures import as_tuple, structure
 from tests.hil.pairs import CONSTANTS, LOOP, TODAY
@@ -136,6 +136,9 @@ def test_a_thermistor_of_ten_kohm_is_at_25_degrees():
     def tank_c(ohm):
         return converted("thermistors and corrections", {"tank_ohm": ohm})[0].tank_c
 
+    chance = random.Random("thermistor")
+    for ohm in (math.exp(chance.uniform(0.0, 16.0)) for _ in range(10_000)):
+        assert tank_c(ohm) == ntc_c((Beta.a, Beta.b, Beta.c), ohm)
     assert tank_c(10_000.0) == pytest.approx(25.0)
     assert all(math.isnan(tank_c(ohm)) for ohm in (0.0, 0.5, 1.1e7, math.inf))
 
