@@ -83,7 +83,10 @@ def outcome(twin: Twin, step: int, corruption: Corruption) -> Outcome:
     """Plays on from a snapshot with the corruption in it, beside the twin."""
     board = Watched(image(), twin.snapshots[step])
     before = board.found()
-    corruption.do(board)
+    if corruption.share is None:
+        corruption.do(board)
+    else:
+        board.at_block(1 + int(corruption.share * blocks_in(twin, step)), corruption.do)
     last = min(step + round(1000 * WATCHED_S / STEP_MS), twin.steps)
     differs = None
     for now in range(step, last):
@@ -104,6 +107,14 @@ def outcome(twin: Twin, step: int, corruption: Corruption) -> Outcome:
     if differs is not None:
         return Outcome("missed", "", differs, "the outputs differ, and nobody says so")
     return Outcome("harmless", "", (last - step) * STEP_MS / 1000, "")
+
+
+def blocks_in(twin: Twin, step: int) -> int:
+    """Blocks of instructions that a sound board runs through in a step."""
+    board, counted = Watched(image(), twin.snapshots[step]), []
+    board.at_call("board_watchdog_kick", lambda board: counted.append(board.blocks))
+    do_step(board, twin.pins, step)
+    return counted[0]
 
 
 def safe_of(told: tuple[float, ...]) -> tuple[float, ...]:

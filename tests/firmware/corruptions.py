@@ -15,8 +15,6 @@ from coilward.hil.emulated.watched import Watched
 from tests.firmware.structures import structure
 from tests.firmware.twins import STEP_MS
 
-TICK_BLOCKS = 16_500
-"""Blocks of instructions in a pass that decides."""
 POINTERS_BYTES = 16
 """Of the logic's side, before its state."""
 IN_A_TICK = ("stack", "registers", "program counter")
@@ -29,6 +27,8 @@ class Corruption(NamedTuple):
     kind: str
     words: str
     do: Callable[[Watched], None]
+    share: float | None = None
+    """How far into the tick's instructions, 0 to 1; None between two passes."""
 
 
 def stack_flip(share: float, bit: int) -> Callable[[Watched], None]:
@@ -64,8 +64,8 @@ def _ram(chance: random.Random) -> Corruption:
 
 
 def _in_a_tick(chance: random.Random, kind: str, words: str, act) -> Corruption:
-    block = chance.randrange(1, TICK_BLOCKS)
-    return Corruption(kind, f"{words}, at block {block}", lambda board: board.at_block(block, act))
+    share = chance.random()
+    return Corruption(kind, f"{words}, at {share:.4f} of the tick", act, share)
 
 
 def _stack(chance: random.Random) -> Corruption:

@@ -71,6 +71,8 @@ class Watched(Machine):
         self._rests = False
         self._due: list[Due] = []
         self._stuck: list[tuple[int, int]] = []
+        self.blocks = 0
+        """Blocks of instructions of this pass so far, where they are counted."""
         super().__init__(image, bench=False)
         if snapshot is not None:
             self._resume(snapshot)
@@ -123,7 +125,7 @@ class Watched(Machine):
         hook = self.cpu.hook_add(unicorn.UC_HOOK_BLOCK, self._block) if self._due else None
         if hook is not None:
             self.cpu.ctl_flush_tb()
-        self._passes, self._blocks, self._rests = 0, 0, False
+        self._passes, self.blocks, self._rests = 0, 0, False
         while not self._rests and not self.halted:
             self._jumped = False
             try:
@@ -136,6 +138,8 @@ class Watched(Machine):
         if hook is not None:
             self.cpu.hook_del(hook)
             self.cpu.ctl_flush_tb()
+            if self._due and not self.halted:
+                raise RuntimeError("the pass has ended before what was to happen in it")
             self._due.clear()
 
     def _idle(self, cpu: Any, address: int, size: int, data: object) -> None:
@@ -143,11 +147,11 @@ class Watched(Machine):
         self._rests = self._passes > 1 and not self.come
 
     def _block(self, _cpu: Any, address: int, _size: int, _data: object) -> None:
-        self._blocks += 1
-        if self._blocks > HUNG_BLOCKS:
+        self.blocks += 1
+        if self.blocks > HUNG_BLOCKS:
             self.halt()
         for due in list(self._due):
-            if self._blocks == due.block or (due.block is None and address == due.call):
+            if self.blocks == due.block or (due.block is None and address == due.call):
                 self._due.remove(due)
                 due.act(self)
 
