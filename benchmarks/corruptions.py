@@ -43,7 +43,7 @@ def main() -> None:
         )
         sys.stdout.flush()
     sys.stdout.write(table(after_s))
-    sys.exit(1 if any(column == "missed" for _, column in after_s) else 0)
+    sys.exit(1 if any(after_s[kind, "missed"] for kind in KINDS) else 0)
 
 
 def table(after_s: dict[tuple[str, str], list[float]]) -> str:
