@@ -32,6 +32,10 @@ from coilward.simulator.bench import Bench
 
 TODAY = date(2026, 11, 25)
 PARTS = ("core", "wire", "board")
+OF_A_LOOP = (
+    "LOOP_CONSTANTS", "LOOP_WIRING", "SPARE_CONSTANTS", "SPARE_WIRING", "LOOP_MEMBER",
+    "LOOP_MEMBERS", "LOOP_CRC", "LOOP_NAME", "PROGRAM",
+)  # fmt: skip
 COUNTED = ("coil_decide", "decimal_read", "decimal_write", "frame_decode", "memory_digest")
 
 
@@ -67,7 +71,7 @@ def sizes(machine):
     """Bytes of flash by part; what no source defines is the compiler's arithmetic."""
     owners = {name: part for part, folder in zip(PARTS, FOLDERS, strict=True)
               for name in names_of(folder)}  # fmt: skip
-    owners |= dict.fromkeys(("LOOP_CONSTANTS", "LOOP_WIRING", "LOOP_NAME", "PROGRAM"), "loop")
+    owners |= dict.fromkeys(OF_A_LOOP, "loop")
     tally = Tally()
     for name, size in machine.extents.items():
         place = machine.symbols[name]

@@ -29,8 +29,9 @@ def readme(here: Setting, board: Board, day: date, *, bench_only: bool) -> str:
     zig = f"-mcpu={board.processor.cpu}"
     parts = [
         f"# {here.loop.name}: program for {board.words}", "",
-        f"Loop {loop_id(here.loop)}, constants {here.constants.checksum:08x} of {day.isoformat()}, "
-        f"coilward {__version__}. Void when the loop or its logic changes: make it anew.", "",
+        f"Loop {loop_id(here.loop)}, constants {here.constants.checksum:08x} of "
+        f"{day.isoformat()}, coilward {__version__}. Void when the loop or its logic changes: make "
+        "it anew.", "",
         *([BENCH_ONLY, ""] if bench_only else []),
         *(f"- {caution}" for caution in CAUTIONS), "",
         "## What is in here", "",
@@ -56,14 +57,16 @@ def readme(here: Setting, board: Board, day: date, *, bench_only: bool) -> str:
         f"`coilward flash LOOP --verify`. With the compiler of the package ziglang: "
         f"`make CC='python -m ziglang cc -target thumb-freestanding-eabi' CPU={zig}`.", "",
         "## Outputs, and what they do when the board is dead", "",
-        *_table(("output", "pin", "board dead"), ((pin.what, pin.pin, pin.dead) for pin in outputs)),
+        *_table(
+            ("output", "pin", "board dead"), ((pin.what, pin.pin, pin.dead) for pin in outputs)
+        ),
         "", "## Inputs", "", *_table(("input", "pin"), ((pin.what, pin.pin) for pin in inputs)), "",
         f"In this loop these are not fitted; leave the pin open: {_not_fitted(here)}.",
         *_undriven(here), "",
         "## Beside the chip", "", *(f"- {part}" for part in board.outside), "",
-        "The emergency button's own contacts break the damper's magnet and the dump's coil, by wire, "
-        "before any program hears of it. The horn has its own battery. None of this makes a fire "
-        "safe; it is what a program leans on.", "",
+        "The emergency button's own contacts break the damper's magnet and the dump's coil, by "
+        "wire, before any program hears of it. The horn has its own battery. None of this makes a "
+        "fire safe; it is what a program leans on.", "",
     ]  # fmt: skip
     return "\n".join(parts)
 

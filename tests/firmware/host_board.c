@@ -98,5 +98,12 @@ void board_dump(bool open) { (void)open; }
 void board_horn(int64_t sound) { (void)sound; }
 void board_lamp(bool may_light) { (void)may_light; }
 void board_watchdog_kick(void) {}
+void board_sample(void) {}
+void board_interrupts(bool may) { (void)may; }
+uint32_t board_other_ms(void) { return board_ms(); }
+static volatile uint32_t words[8];
+volatile uint32_t *board_ram_from(void) { return words; }
+volatile uint32_t *board_ram_to(void) { return words + 4; }
+volatile uint32_t *board_stack_end(void) { return words + 4; }
 void board_store(const void *bytes, size_t size) { (void)bytes; (void)size; }
 bool board_load(void *bytes, size_t size) { (void)bytes; (void)size; return false; }

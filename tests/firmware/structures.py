@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import ctypes
-from typing import get_type_hints
-
-from coilward.controller.debounce import PLANES
+from typing import get_args, get_type_hints
 
 
 def structure(kind):
@@ -16,7 +14,7 @@ def structure(kind):
         if hasattr(hint, "_fields"):
             fields.append((name, structure(hint)))
         else:
-            fields.append((name, simple.get(hint) or ctypes.c_int64 * PLANES))
+            fields.append((name, simple.get(hint) or ctypes.c_int64 * len(get_args(hint))))
     return type(kind.__name__, (ctypes.Structure,), {"_fields_": fields})
 
 

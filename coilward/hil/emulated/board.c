@@ -1,19 +1,24 @@
 /* The hardware layer of a board that is emulated. Its devices are words of memory that the
-   emulator watches (coilward/hil/emulated/machine.py); the clock is the emulator's. Memory is all
-   0 at the start, and the stack is 16 kB above it. */
+   emulator watches (coilward/hil/emulated/machine.py); the clocks are the emulator's. */
 #include "board.h"
 
 #include <stddef.h>
 
 #include "logic_side.h"
 #include "messages.h"
+#include "ram.h"
 
+/* The stack has the upper quarter of the memory. */
+#define RAM 0x20000000
+#define STACK_END 0x2000C000
 #define STACK_TOP 0x20010000
+/* Room of the stack on which the rest of the memory is tried. */
+#define FIRST_STACK (RAM + 256)
 #define REGISTER(offset) (*(volatile uint32_t *)(0x40000000 + (offset)))
 
 /* Registers. What is to be done with a block of memory is written to ORDER as the address of an
    order, and is done when that is written. */
-enum { ORDER = 0x00, MS = 0x04, JUMPER = 0x08, KICK = 0x0C };
+enum { ORDER = 0x00, MS = 0x04, JUMPER = 0x08, KICK = 0x0C, OTHER_MS = 0x10 };
 enum { GET = 1, PUT = 2, STORE = 3, LOAD = 4, SEE = 5, SET = 6 };
 /* Pins besides the numbers of a tick. */
 enum { OUTPUT_PUMP = AT_COUNT, OUTPUT_VALVE, OUTPUT_FANS, OUTPUT_DAMPER, OUTPUT_DUMP, OUTPUT_HORN };
@@ -31,15 +36,43 @@ __attribute__((used, retain)) const uint32_t STATE_PLACE = offsetof(LogicSide, s
 
 int main(void);
 
-__attribute__((used, retain, noreturn)) void _start(void)
+static volatile uint32_t *word_at(uint32_t address)
 {
-    (void)main();
+    return (volatile uint32_t *)(uintptr_t)address;
+}
+
+/* Whatever ends here waits for the watchdog: a fault of the processor, or of the memory. */
+__attribute__((used, retain, noreturn)) static void stopped(void)
+{
     for (;;) {
+        board_idle();
     }
 }
 
-__attribute__((used, retain, section(".vectors"))) static const uintptr_t VECTORS[2] = {
-    STACK_TOP, (uintptr_t)_start
+/* On a stack in memory that has been tried already. */
+__attribute__((used, retain, noreturn)) static void tried(void)
+{
+    if (ram_march(word_at(RAM), word_at(FIRST_STACK))) {
+        (void)main();
+    }
+    stopped();
+}
+
+/* The march leaves the memory all 0, as a program expects it. */
+__attribute__((used, retain, noreturn)) void _start(void)
+{
+    if (!ram_march(word_at(FIRST_STACK), word_at(STACK_TOP))) {
+        stopped();
+    }
+    __asm__ volatile("mov sp, %0\n bx %1" : : "r"(STACK_TOP), "r"(tried));
+    __builtin_unreachable();
+}
+
+/* Stack, start, and the fourteen handlers of the processor's own exceptions. */
+#define STOP (uintptr_t)stopped
+__attribute__((used, retain, section(".vectors"))) static const uintptr_t VECTORS[16] = {
+    FIRST_STACK, (uintptr_t)_start, STOP, STOP, STOP, STOP, STOP, STOP, STOP, STOP, STOP, STOP, STOP,
+    STOP, STOP, STOP
 };
 
 static size_t give(uint32_t what, const void *bytes, size_t size)
@@ -111,8 +144,17 @@ void board_uart_put(const uint8_t *bytes, size_t count) { (void)give(PUT, bytes,
 void board_store(const void *bytes, size_t size) { (void)give(STORE, bytes, size); }
 bool board_load(void *bytes, size_t size) { return give(LOAD, bytes, size) == size; }
 uint32_t board_ms(void) { return REGISTER(MS); }
+uint32_t board_other_ms(void) { return REGISTER(OTHER_MS); }
 double board_outage_s(void) { return pin(OUTAGE); }
 void board_watchdog_kick(void) { REGISTER(KICK) = 1; }
+
+/* The emulator moves its pins between two passes of the program alone, and never interrupts. */
+void board_sample(void) {}
+void board_interrupts(bool may) { (void)may; }
+
+volatile uint32_t *board_ram_from(void) { return word_at(RAM); }
+volatile uint32_t *board_ram_to(void) { return word_at(STACK_TOP); }
+volatile uint32_t *board_stack_end(void) { return word_at(STACK_END); }
 
 /* The emulator watches for this address alone, and stops here. */
 __attribute__((noinline, used)) void board_idle(void) { __asm__ volatile("" ::: "memory"); }

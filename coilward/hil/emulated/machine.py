@@ -16,7 +16,7 @@ from coilward.hil.messages import TICK_PARTS
 FLASH, FLASH_BYTES = 0x0000_0000, 0x0004_0000
 RAM, RAM_BYTES = 0x2000_0000, 0x0001_0000
 DEVICES, DEVICES_BYTES = 0x4000_0000, 0x1000
-ORDER, MS, JUMPER, KICK = range(0, 16, 4)
+ORDER, MS, JUMPER, KICK, OTHER_MS = range(0, 20, 4)
 GET, PUT, STORE, LOAD, SEE, SET = range(1, 7)
 PINS: Final = tuple(field.name for part in TICK_PARTS for field in part.fields)
 OUTPUTS: Final = tuple(f"output_{name}" for name in Commands._fields)
@@ -90,11 +90,15 @@ class Machine:
             cpu.emu_stop()
 
     def _read(self, _cpu: Any, offset: int, _size: int, _data: object) -> int:
-        if offset == MS:
-            return self.now_ms & 0xFFFF_FFFF
+        if offset in (MS, OTHER_MS):
+            return self.clock_ms(other=offset == OTHER_MS) & 0xFFFF_FFFF
         if offset == JUMPER:
             return int(self.bench)
         return 0
+
+    def clock_ms(self, *, other: bool) -> int:  # noqa: ARG002 - alike, as long as they are sound
+        """What one of the board's two clocks shows."""
+        return self.now_ms
 
     def _write(self, cpu: Any, offset: int, _size: int, value: int, _data: object) -> None:
         if offset == ORDER:

@@ -7,7 +7,17 @@
 
 /* What this program needs of a board: one function a pin or device. Whoever brings it to another
    board writes these and nothing else. None of them may wait. A reading that is not there, broken
-   or out of its range is NaN: the logic knows what to do with that, and a made-up value kills. */
+   or out of its range is NaN: the logic knows what to do with that, and a made-up value kills.
+
+   So an input has to show its own faults: a thermistor's or a 4-20 mA input reads NaN where the wire
+   is open or shorted; a converter that does not find its reference channel where it belongs (a
+   fixed voltage, or a resistor of known size, measured every tick) gives NaN on all its channels;
+   a switch that closes for "all is well" reads NaN where neither of its two wires says so. A value
+   that stands still is for the logic to doubt. */
+
+/* Takes all inputs at one moment: until the next call each of them reads the same, however often
+   it is asked. A board whose inputs do not answer lets them go NaN. */
+void board_sample(void);
 
 /* ---- start ------------------------------------------------------------------------------- */
 
@@ -70,10 +80,23 @@ size_t board_uart_get(uint8_t *bytes, size_t most);
 void board_uart_put(const uint8_t *bytes, size_t count);
 /* Milliseconds of a clock that never goes back; it may pass over its end. */
 uint32_t board_ms(void);
+/* Milliseconds of a second clock, from an oscillator of its own: two clocks from one crystal go wrong
+   together, and then neither finds the other. */
+uint32_t board_other_ms(void);
 /* Seconds for which the board was off before this start; NaN where no clock ran on. */
 double board_outage_s(void);
-/* The watchdog has to restart the board when this was not called for two seconds. */
+/* The watchdog has to restart the board when this was not called for two seconds, by an oscillator
+   of its own. So does the board when the processor faults, or runs into memory that holds no
+   program: handlers and filled flash stop without kicking. While it restarts the outputs are not
+   driven, and what hangs on them goes to its safe side by itself. */
 void board_watchdog_kick(void);
+/* Whether interrupts may come. */
+void board_interrupts(bool may);
+/* The memory that is tried, all of it, and the first words of the stack, which nothing reaches while
+   the stack has room. The start-up code has marched through that memory before main. */
+volatile uint32_t *board_ram_from(void);
+volatile uint32_t *board_ram_to(void);
+volatile uint32_t *board_stack_end(void);
 /* Keeps these bytes where they outlive a loss of power, in the place of the last ones; a loss of
    power meanwhile has to leave either the old or the new ones. */
 void board_store(const void *bytes, size_t size);

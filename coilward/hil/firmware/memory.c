@@ -6,15 +6,10 @@
 
 const Commands NOTHING = {.pump = false};
 
-/* Where every number of a state is, in the order in which they are sent. */
-typedef struct {
-    uint16_t offset;
-    uint8_t kind;
-} Member;
-
 #define FLOAT(member) {offsetof(State, member), KIND_FLOAT},
 #define WHOLE(member) {offsetof(State, member), KIND_WHOLE},
 #define FLAG(member) {offsetof(State, member), KIND_FLAG},
+/* In the order in which they are sent. */
 static const Member MEMBERS[STATE_FIELDS] = {STATE_MEMBERS(FLOAT, WHOLE, FLAG)};
 #undef FLOAT
 #undef WHOLE
@@ -54,19 +49,23 @@ static uint32_t add_float(uint32_t crc, double value)
     return add(crc, value == value ? bits_of(value) : NAN_BITS);
 }
 
+/* Of a flag the whole byte: one that is damaged may be neither true nor false. */
+uint32_t memory_add(uint32_t crc, const void *base, const Member *member)
+{
+    const uint8_t *at = (const uint8_t *)base + member->offset;
+    if (member->kind == KIND_FLAG) {
+        return add(crc, *at);
+    }
+    uint64_t bits;
+    copy_bytes(&bits, at, sizeof bits);
+    return member->kind == KIND_FLOAT ? add_float(crc, of_bits(bits)) : add(crc, bits);
+}
+
 static uint32_t add_members(uint32_t crc, const State *state, bool floats)
 {
     for (int place = 0; place < STATE_FIELDS; place++) {
-        const char *at = (const char *)state + MEMBERS[place].offset;
-        if ((MEMBERS[place].kind == KIND_FLOAT) != floats) {
-            continue;
-        }
-        if (MEMBERS[place].kind == KIND_FLAG) {
-            crc = add(crc, *(const bool *)at ? 1 : 0);
-        } else {
-            uint64_t bits;
-            copy_bytes(&bits, at, sizeof bits);
-            crc = floats ? add_float(crc, of_bits(bits)) : add(crc, bits);
+        if ((MEMBERS[place].kind == KIND_FLOAT) == floats) {
+            crc = memory_add(crc, state, &MEMBERS[place]);
         }
     }
     return crc;

@@ -5,6 +5,15 @@
 #include "state.h"
 #include "types.h"
 
+/* Where a number of a structure is, and what it is (KIND_... of messages.h). */
+typedef struct {
+    uint16_t offset;
+    uint8_t kind;
+} Member;
+
+/* A CRC-32 goes on over one number of a structure, in eight bytes. */
+uint32_t memory_add(uint32_t crc, const void *base, const Member *member);
+
 /* The commands of which only a state is told: all of them 0. */
 extern const Commands NOTHING;
 

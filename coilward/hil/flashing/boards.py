@@ -56,7 +56,8 @@ _DEAD: Final = {
 
 
 def _outputs(*pins: str) -> tuple[Pin, ...]:
-    return tuple(Pin(what, pin, dead) for (what, dead), pin in zip(_DEAD.items(), pins, strict=True))
+    told = zip(_DEAD.items(), pins, strict=True)
+    return tuple(Pin(what, pin, dead) for (what, dead), pin in told)
 
 
 def _in_row(names: tuple[str, ...], pins: list[str]) -> tuple[Pin, ...]:
@@ -99,7 +100,8 @@ RP2040: Final = Board(
     (
         *_outputs("GPIO5, GPIO15", "GPIO2", "GPIO4", "GPIO6", "GPIO7", "GPIO8", "GPIO9"),
         *_in_row(tuple(f"thermistor: {name}" for name in _THERMOMETERS),
-                 [*(f"converter A, input {number}" for number in range(8)), "converter B, input 0"]),
+                 [*(f"converter A, input {number}" for number in range(8)),
+                  "converter B, input 0"]),
         *_in_row(("pump current", "fan current", "supply", "carbon monoxide",
                   "half of the reference, through two equal resistors"),
                  [f"converter B, input {number}" for number in range(1, 6)]),

@@ -86,7 +86,9 @@ def verified(
     start = bench.start(night)
     side.set_state(start.state, ANSWERS_S)
     Rehearsal(bench, night, start, seed, signalled=True).play(progress)
-    first = f"tick {held.differences[0].tick}: {held.differences[0].words}" if held.differing else ""
+    first = ""
+    if held.differences:
+        first = f"tick {held.differences[0].tick}: {held.differences[0].words}"
     return Verified(
         night.name, processor.name, held.tick, held.differing, held.far.told(),
         held.reference.told(), first, held.states,

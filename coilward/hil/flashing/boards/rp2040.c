@@ -55,10 +55,34 @@ static bool pulses_old = true;
 static Ring received;
 static Ring to_send;
 static int64_t horn_told;
-static uint32_t switches;
+
+/* All inputs, as they were at one moment. */
+typedef struct {
+    double ohm[THERMOMETER_COUNT];
+    double metal_c;
+    double flue_c;
+    double pump_a;
+    double fan_a;
+    double supply_v;
+    double co_ppm;
+    double pulse_period_s;
+    double pulse_age_s;
+    uint32_t lines;
+} Sampled;
+
+static Sampled sampled;
 
 static void quiet(void) { __asm__ volatile("cpsid i" ::: "memory"); }
 static void loud(void) { __asm__ volatile("cpsie i" ::: "memory"); }
+
+void board_interrupts(bool may)
+{
+    if (may) {
+        loud();
+    } else {
+        quiet();
+    }
+}
 
 static void drive(uint32_t pin, bool high)
 {
@@ -218,9 +242,9 @@ static int32_t steps_of(uint32_t input)
 }
 
 /* Thermistors: the first converter, and the last of them on the second. */
-double board_thermometer_ohm(int channel)
+static double thermistor_ohm(uint32_t channel)
 {
-    int32_t steps = steps_of(channel < LINE_INPUT ? (uint32_t)channel : (uint32_t)LINE_INPUT);
+    int32_t steps = steps_of(channel);
     if (steps < NEAR_END || steps > STEPS - NEAR_END) {
         return NOT_KNOWN;
     }
@@ -242,30 +266,9 @@ static double amplified_c(uint32_t select)
     return broken ? NOT_KNOWN : quarters / 4.0;
 }
 
-/* Thermocouples of coil metal and flue. Any other thermometer that gives degrees needs its own
-   driver here; without one it is not there. */
-double board_thermometer_c(int channel)
-{
-    if (channel == METAL || channel == FLUE) {
-        return amplified_c(channel == METAL ? (uint32_t)SELECT_METAL : (uint32_t)SELECT_FLUE);
-    }
-    return NOT_KNOWN;
-}
-
-static double scaled(uint32_t input, double per_step)
-{
-    int32_t steps = steps_of(input);
-    return steps < 0 ? NOT_KNOWN : per_step * (double)steps;
-}
-
-double board_pump_a(void) { return scaled(PUMP_INPUT, PUMP_A_PER_STEP); }
-double board_fan_a(void) { return scaled(FAN_INPUT, FAN_A_PER_STEP); }
-double board_supply_v(void) { return scaled(SUPPLY_INPUT, SUPPLY_V_PER_STEP); }
-double board_co_ppm(void) { return scaled(CO_INPUT, CO_PPM_PER_STEP); }
-
 /* ---- the flow meter ---------------------------------------------------------------------- */
 
-double board_pulse_age_s(void)
+static double age_s(void)
 {
     quiet();
     uint32_t age_us = TIMER_RAW_LOW - pulse_us;
@@ -279,7 +282,7 @@ double board_pulse_age_s(void)
     return (double)(pulses_old ? LONG_AGO_US : age_us) / 1e6;
 }
 
-double board_pulse_period_s(void)
+static double period_s(void)
 {
     quiet();
     uint32_t period_us = pulse_period_us;
@@ -288,9 +291,10 @@ double board_pulse_period_s(void)
     return seen && !pulses_old ? (double)period_us / 1e6 : NO_LIMIT;
 }
 
-/* ---- switches and buttons: a closed contact pulls its line to ground ----------------------- */
+/* ---- all inputs at one moment -------------------------------------------------------------- */
 
-static void read_switches(void)
+/* Switches and buttons; a closed contact pulls its line to ground. */
+static uint32_t closed_lines(void)
 {
     uint32_t found = 0;
     drive(SHIFT_LOAD, false);
@@ -300,18 +304,53 @@ static void read_switches(void)
         drive(SHIFT_CLOCK, true);
         drive(SHIFT_CLOCK, false);
     }
-    switches = found;
+    return found;
 }
 
-static double closed(uint32_t line) { return (switches >> line & 1U) != 0U ? 1.0 : 0.0; }
-
-/* The first that is read in a tick takes all of them in. */
-double board_flow_switch(void)
+static double scaled(uint32_t input, double per_step)
 {
-    read_switches();
-    return closed(FLOW_SWITCH);
+    int32_t steps = steps_of(input);
+    return steps < 0 ? NOT_KNOWN : per_step * (double)steps;
 }
 
+void board_sample(void)
+{
+    for (uint32_t channel = 0; channel < THERMOMETER_COUNT; channel++) {
+        sampled.ohm[channel] = thermistor_ohm(channel);
+    }
+    sampled.metal_c = amplified_c(SELECT_METAL);
+    sampled.flue_c = amplified_c(SELECT_FLUE);
+    sampled.pump_a = scaled(PUMP_INPUT, PUMP_A_PER_STEP);
+    sampled.fan_a = scaled(FAN_INPUT, FAN_A_PER_STEP);
+    sampled.supply_v = scaled(SUPPLY_INPUT, SUPPLY_V_PER_STEP);
+    sampled.co_ppm = scaled(CO_INPUT, CO_PPM_PER_STEP);
+    sampled.pulse_age_s = age_s();
+    sampled.pulse_period_s = period_s();
+    sampled.lines = closed_lines();
+}
+
+double board_thermometer_ohm(int channel) { return sampled.ohm[channel]; }
+
+/* Thermocouples of coil metal and flue. Any other thermometer that gives degrees needs its own
+   driver; without one it is not there. */
+double board_thermometer_c(int channel)
+{
+    if (channel == METAL) {
+        return sampled.metal_c;
+    }
+    return channel == FLUE ? sampled.flue_c : NOT_KNOWN;
+}
+
+double board_pulse_age_s(void) { return sampled.pulse_age_s; }
+double board_pulse_period_s(void) { return sampled.pulse_period_s; }
+double board_pump_a(void) { return sampled.pump_a; }
+double board_fan_a(void) { return sampled.fan_a; }
+double board_supply_v(void) { return sampled.supply_v; }
+double board_co_ppm(void) { return sampled.co_ppm; }
+
+static double closed(uint32_t line) { return (sampled.lines >> line & 1U) != 0U ? 1.0 : 0.0; }
+
+double board_flow_switch(void) { return closed(FLOW_SWITCH); }
 double board_level_low(void) { return 1.0 - closed(LEVEL_LOW); }         /* opens when low */
 double board_level_low_low(void) { return 1.0 - closed(LEVEL_LOW_LOW); } /* opens when low */
 double board_vent_wet(void) { return closed(VENT_WET); }
@@ -402,6 +441,13 @@ uint32_t board_other_ms(void)
 
 /* Nothing on this board runs on without power: how long it was off is not known. */
 double board_outage_s(void) { return NOT_KNOWN; }
+
+/* The development kit owns the start: memory is tried while the program runs, not before. */
+volatile uint32_t *board_ram_from(void) { return (volatile uint32_t *)UINT32_C(0x20000000); }
+volatile uint32_t *board_ram_to(void) { return (volatile uint32_t *)UINT32_C(0x20042000); }
+/* The stack has the last 4 kB: PICO_STACK_SIZE in CMakeLists.txt. */
+volatile uint32_t *board_stack_end(void) { return (volatile uint32_t *)UINT32_C(0x20041000); }
+
 void board_watchdog_kick(void) { WATCHDOG_LOAD = 4000000; }
 
 static void ram_begin(uint8_t order, uint32_t address)

@@ -39,6 +39,23 @@ typedef struct {
     uint16_t to;
 } Ring;
 
+/* All inputs, as they were at one moment. */
+typedef struct {
+    double ohm[THERMOMETER_COUNT];
+    double metal_c;
+    double flue_c;
+    double pump_a;
+    double fan_a;
+    double supply_v;
+    double co_ppm;
+    double pulse_period_s;
+    double pulse_age_s;
+    uint32_t port_c;
+    uint32_t port_d;
+    uint32_t port_e;
+} Sampled;
+
+static Sampled sampled;
 static volatile uint32_t now_ms;
 static volatile int64_t horn_told;
 static volatile uint32_t pulse_us;
@@ -54,6 +71,15 @@ static double outage_s;
 
 static void quiet(void) { __asm__ volatile("cpsid i" ::: "memory"); }
 static void loud(void) { __asm__ volatile("cpsie i" ::: "memory"); }
+
+void board_interrupts(bool may)
+{
+    if (may) {
+        loud();
+    } else {
+        quiet();
+    }
+}
 
 static void ring_put(Ring *ring, uint8_t byte)
 {
@@ -286,9 +312,9 @@ static int32_t steps_of(uint32_t channel)
     return sound_now ? converted(channel) : -1;
 }
 
-double board_thermometer_ohm(int channel)
+static double thermistor_ohm(uint32_t channel)
 {
-    int32_t steps = steps_of((uint32_t)channel);
+    int32_t steps = steps_of(channel);
     if (steps < NEAR_END || steps > STEPS - NEAR_END) {
         return NOT_KNOWN;
     }
@@ -323,19 +349,9 @@ static double amplified_c(uint32_t select)
     return broken ? NOT_KNOWN : quarters / 4.0;
 }
 
-/* Thermocouples of coil metal (PD4 selects it) and flue (PD5). Any other thermometer that gives
-   degrees needs its own driver here; without one it is not there. */
-double board_thermometer_c(int channel)
-{
-    if (channel == METAL || channel == FLUE) {
-        return amplified_c(channel == METAL ? 4U : 5U);
-    }
-    return NOT_KNOWN;
-}
-
 /* ---- the flow meter: PA15 ---------------------------------------------------------------- */
 
-double board_pulse_age_s(void)
+static double age_s(void)
 {
     quiet();
     uint32_t age_ms = now_ms - pulse_ms;
@@ -349,7 +365,7 @@ double board_pulse_age_s(void)
     return pulses_old ? (double)LONG_AGO_MS / 1000.0 : (double)age_ms / 1000.0;
 }
 
-double board_pulse_period_s(void)
+static double period_s(void)
 {
     quiet();
     uint32_t period_us = pulse_period_us;
@@ -358,20 +374,7 @@ double board_pulse_period_s(void)
     return seen && !pulses_old ? (double)period_us / 1e6 : NO_LIMIT;
 }
 
-/* ---- switches and sensors: a closed contact pulls its pin to ground ----------------------- */
-
-static double closed(uint32_t port, uint32_t pin)
-{
-    return (GPIO_IDR(port) >> pin & 1U) == 0U ? 1.0 : 0.0;
-}
-
-double board_flow_switch(void) { return closed(PORT_C, 8); }
-double board_level_low(void) { return 1.0 - closed(PORT_C, 9); }      /* opens when low */
-double board_level_low_low(void) { return 1.0 - closed(PORT_C, 10); } /* opens when low */
-double board_vent_wet(void) { return closed(PORT_C, 11); }
-double board_pump_contact(void) { return closed(PORT_C, 12); }
-double board_damper_shut(void) { return closed(PORT_D, 2); }
-double board_smoke(void) { return 1.0 - closed(PORT_D, 3); } /* opens when it smokes */
+/* ---- all inputs at one moment -------------------------------------------------------------- */
 
 static double scaled(uint32_t channel, double per_step)
 {
@@ -379,14 +382,56 @@ static double scaled(uint32_t channel, double per_step)
     return steps < 0 ? NOT_KNOWN : per_step * (double)steps;
 }
 
-double board_pump_a(void) { return scaled(PUMP_CHANNEL, PUMP_A_PER_STEP); }     /* PC0 */
-double board_fan_a(void) { return scaled(FAN_CHANNEL, FAN_A_PER_STEP); }        /* PC1 */
-double board_supply_v(void) { return scaled(SUPPLY_CHANNEL, SUPPLY_V_PER_STEP); } /* PC2 */
-double board_co_ppm(void) { return scaled(CO_CHANNEL, CO_PPM_PER_STEP); }       /* PC3 */
+void board_sample(void)
+{
+    for (uint32_t channel = 0; channel < THERMOMETER_COUNT; channel++) {
+        sampled.ohm[channel] = thermistor_ohm(channel);
+    }
+    sampled.metal_c = amplified_c(4);                           /* PD4 selects it */
+    sampled.flue_c = amplified_c(5);                            /* PD5 */
+    sampled.pump_a = scaled(PUMP_CHANNEL, PUMP_A_PER_STEP);     /* PC0 */
+    sampled.fan_a = scaled(FAN_CHANNEL, FAN_A_PER_STEP);        /* PC1 */
+    sampled.supply_v = scaled(SUPPLY_CHANNEL, SUPPLY_V_PER_STEP); /* PC2 */
+    sampled.co_ppm = scaled(CO_CHANNEL, CO_PPM_PER_STEP);       /* PC3 */
+    sampled.pulse_age_s = age_s();
+    sampled.pulse_period_s = period_s();
+    sampled.port_c = GPIO_IDR(PORT_C);
+    sampled.port_d = GPIO_IDR(PORT_D);
+    sampled.port_e = GPIO_IDR(PORT_E);
+}
 
+double board_thermometer_ohm(int channel) { return sampled.ohm[channel]; }
+
+/* Thermocouples of coil metal and flue. Any other thermometer that gives degrees needs its own
+   driver; without one it is not there. */
+double board_thermometer_c(int channel)
+{
+    if (channel == METAL) {
+        return sampled.metal_c;
+    }
+    return channel == FLUE ? sampled.flue_c : NOT_KNOWN;
+}
+
+double board_pulse_age_s(void) { return sampled.pulse_age_s; }
+double board_pulse_period_s(void) { return sampled.pulse_period_s; }
+double board_pump_a(void) { return sampled.pump_a; }
+double board_fan_a(void) { return sampled.fan_a; }
+double board_supply_v(void) { return sampled.supply_v; }
+double board_co_ppm(void) { return sampled.co_ppm; }
+
+/* A closed contact pulls its pin to ground. */
+static double closed(uint32_t pins, uint32_t pin) { return (pins >> pin & 1U) == 0U ? 1.0 : 0.0; }
+
+double board_flow_switch(void) { return closed(sampled.port_c, 8); }
+double board_level_low(void) { return 1.0 - closed(sampled.port_c, 9); }      /* opens when low */
+double board_level_low_low(void) { return 1.0 - closed(sampled.port_c, 10); } /* opens when low */
+double board_vent_wet(void) { return closed(sampled.port_c, 11); }
+double board_pump_contact(void) { return closed(sampled.port_c, 12); }
+double board_damper_shut(void) { return closed(sampled.port_d, 2); }
+double board_smoke(void) { return 1.0 - closed(sampled.port_d, 3); } /* opens when it smokes */
 /* PE0 to PE13, in the order of REQUEST_MEMBERS in messages.h. */
-double board_button(int button) { return closed(PORT_E, (uint32_t)button); }
-bool board_on_bench(void) { return closed(PORT_D, 0) == 1.0; }
+double board_button(int button) { return closed(sampled.port_e, (uint32_t)button); }
+bool board_on_bench(void) { return closed(GPIO_IDR(PORT_D), 0) == 1.0; }
 /* The program checks its constants itself; nobody checks the rest of this chip's flash. */
 bool board_image_sound(void) { return true; }
 
@@ -466,6 +511,11 @@ uint32_t board_other_ms(void)
 }
 
 double board_outage_s(void) { return outage_s; }
+
+volatile uint32_t *board_ram_from(void) { return RAM_FROM; }
+volatile uint32_t *board_ram_to(void) { return STACK_TOP; }
+volatile uint32_t *board_stack_end(void) { return STACK_END; }
+
 void board_watchdog_kick(void) { IWDG_KR = 0xAAAA; }
 
 void board_store(const void *bytes, size_t size)

@@ -86,6 +86,16 @@
 #define NVIC_ISER0 REGISTER(0xE000E100)
 #define NVIC_ISER1 REGISTER(0xE000E104)
 
+/* Places that the linker knows: all memory, the stack at its upper end, and where constants of
+   variables lie in flash. */
+extern uint32_t RAM_FROM[];
+extern uint32_t FIRST_STACK[];
+extern uint32_t STACK_END[];
+extern uint32_t STACK_TOP[];
+extern uint32_t DATA_FROM[];
+extern uint32_t DATA_START[];
+extern uint32_t DATA_END[];
+
 void systick_handler(void);
 void tim2_handler(void);
 void usart1_handler(void);
