@@ -7,7 +7,7 @@ import tempfile
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from coilward.desk.console import err, heading, item, lead, out
 from coilward.desk.files import claim, deliver
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from coilward.desk.tripping import Setting
     from coilward.hil.flashing.boards import Board
     from coilward.hil.flashing.verifying import Verified
+    from coilward.simulator.night import Night
 
 NIGHTS: Final = ("pump-dies", "board-reboots")
 """What the machine code is run through where no night is named."""
@@ -71,9 +72,7 @@ def flash_loop(loop_name: str, wanted: Wanted, *, today: date, json_name: str | 
         folder = Path(beside) / "program"
         _write(folder, files)
         if wanted.verify:
-            results = [
-                done for night in nights for done in _run(folder, here, today, night, wanted.seed)
-            ]
+            results = list(_run(folder, here, today, nights, wanted.seed))
     if wanted.folder and all(each.identical for each in results):
         _deliver(Path(wanted.folder), files)
     if not (json_name and deliver({json_name: _json(results, files)})):
@@ -150,14 +149,23 @@ def _deliver(folder: Path, files: dict[str, str]) -> None:
         ]) from None  # fmt: skip
 
 
-def _run(folder: Path, here: Setting, today: date, night: Any, seed: int) -> Iterator[Verified]:
+def _run(
+    folder: Path, here: Setting, today: date, nights: list[Night], seed: int
+) -> Iterator[Verified]:
+    """Every night on either processor."""
+    from coilward.hil.bench.settled import grounds
     from coilward.hil.emulated.building import M0_PLUS, M4
     from coilward.hil.flashing.verifying import image_of, verified
+    from coilward.simulator.bench import Bench
 
-    for processor in (M4, M0_PLUS):
-        image = image_of(folder, processor)
-        with _live(f"{night.name}, {processor.name}") as show:
-            yield verified(image, processor, here.loop, here.constants, today, night, seed, show)
+    images = {processor: image_of(folder, processor) for processor in (M4, M0_PLUS)}
+    plant = grounds(Bench(here.loop, today, "interpreted")).plant
+    for night in nights:
+        for processor, image in images.items():
+            with _live(f"{night.name}, {processor.name}") as show:
+                yield verified(
+                    image, processor, here.loop, here.constants, today, night, plant, seed, show
+                )
 
 
 @contextmanager

@@ -30,8 +30,8 @@ def readme(here: Setting, board: Board, day: date, *, bench_only: bool) -> str:
     parts = [
         f"# {here.loop.name}: program for {board.words}", "",
         f"Loop {loop_id(here.loop)}, constants {here.constants.checksum:08x} of "
-        f"{day.isoformat()}, coilward {__version__}. Void when the loop or its logic changes: make "
-        "it anew.", "",
+        f"{day.isoformat()}, coilward {__version__}. Void when the loop or its logic changes: "
+        "make it anew.", "",
         *([BENCH_ONLY, ""] if bench_only else []),
         *(f"- {caution}" for caution in CAUTIONS), "",
         "## What is in here", "",

@@ -11,7 +11,7 @@ from coilward.controller.decide import Decision
 from coilward.controller.types import Readings, Requests
 from coilward.hil.bench.player import Player
 from coilward.hil.bench.report import Played, Progress, Report
-from coilward.hil.bench.settled import Grounds, again
+from coilward.hil.bench.settled import Grounds, begun
 from coilward.hil.far_logic import Compared, Hash, near_logic
 from coilward.loop.model import Loop
 from coilward.simulator.bench import Bench, Start
@@ -48,10 +48,8 @@ class Theatre:
         return self._held().rebooted(state)
 
     def start(self, night: Night) -> Start:
-        """Where the night begins; the settled plant is copied where it is the same one."""
-        if night.start == "running" and night.outdoor_c in (None, self.bench.loop.site.outdoor_c):
-            return again(self.grounds.plant)
-        return self.bench.start(night)._replace(settles_s=0.0)
+        """Where the night begins."""
+        return begun(self.bench, night, self.grounds.plant)
 
     def play(
         self, night: Night, seed: int, *, beside: bool, progress: Callable[[float], None] | None

@@ -53,6 +53,13 @@ def again(start: Start) -> Start:
     return Start(copy.copy(start.y), copy.copy(start.p), start.state, start.settles_s)
 
 
+def begun(bench: Bench, night: Night, plant: Start) -> Start:
+    """Where a night begins; the settled plant is copied where it is the same one."""
+    if night.start == "running" and night.outdoor_c in (None, bench.loop.site.outdoor_c):
+        return again(plant)
+    return bench.start(night)._replace(settles_s=0.0)
+
+
 def _scene(bench: Bench, start: Start) -> Scene:
     state = start.state
     readings = read(start.y, start.p, state.ages.time_s)

@@ -11,6 +11,7 @@ from coilward.controller.constants import Constants
 from coilward.controller.decide import Decision
 from coilward.controller.state import State
 from coilward.hil import emulated
+from coilward.hil.bench.settled import begun
 from coilward.hil.converting import converter
 from coilward.hil.emulated.building import Processor, compiled
 from coilward.hil.emulated.machine import Machine
@@ -21,7 +22,7 @@ from coilward.hil.link import Link
 from coilward.hil.logic_side import Being
 from coilward.hil.plant_side import Answer, PlantSide
 from coilward.loop.model import Loop
-from coilward.simulator.bench import Bench
+from coilward.simulator.bench import Bench, Start
 from coilward.simulator.night import Night
 from coilward.simulator.rehearsal import Rehearsal
 
@@ -72,9 +73,12 @@ def image_of(folder: Path, processor: Processor) -> bytes:
 
 def verified(
     image: bytes, processor: Processor, loop: Loop, constants: Constants, today: date,
-    night: Night, seed: int, progress: Callable[[float], None] | None,
+    night: Night, plant: Start, seed: int, progress: Callable[[float], None] | None,
 ) -> Verified:  # fmt: skip
-    """One night, played to the machine code over its wire. Raises LinkLost and Refused."""
+    """One night, played to the machine code over its wire; ``plant`` has settled already.
+
+    Raises LinkLost and Refused.
+    """
     machine = Machine(image)
     side = PlantSide(
         Link(EmulatedPort(machine)), Being(constants.checksum, constants.tick_s, "verify")
@@ -83,7 +87,7 @@ def verified(
     held = _Watched(side, converter(loop))
     held.machine = machine
     bench = Bench(loop, today, "interpreted", held.logic("machine code"))
-    start = bench.start(night)
+    start = begun(bench, night, plant)
     side.set_state(start.state, ANSWERS_S)
     Rehearsal(bench, night, start, seed, signalled=True).play(progress)
     first = ""
