@@ -36,6 +36,8 @@ RULES: Final = (
     "-Wdouble-promotion", "-Werror",
 )  # fmt: skip
 """How every file of the core is compiled, on whatever machine."""
+_STATE_ROOM: Final = 8192
+"""Bytes, more than a state has."""
 OUT_FLOATS: Final = len(FLOATS) + 2
 OUT_WHOLES: Final = len(WHOLES) + 5
 
@@ -112,6 +114,8 @@ class HostCore:
         self._block.argtypes = [
             ctypes.c_void_p, ctypes.c_int64, ctypes.c_bool, *[ctypes.c_void_p] * 6
         ]
+        for name in ("first_state", "after_reboot", "flat_state", "state_of"):
+            getattr(self._library, name).restype = None
         self._constants = ctypes.addressof(ctypes.c_char.in_dll(self._library, "LOOP_CONSTANTS"))
 
     def block(
@@ -123,19 +127,47 @@ class HostCore:
         ``each``, every tick begins from its own column of the state before, else the first does
         and every other from the tick before it. The floats are those of the state, valve and
         fans; the whole numbers those of the state, pump, damper, dump, horn and permission.
+        Raises ValueError for tables of other sizes.
         """
         ticks = came.shape[1]
+        shapes = [np.shape(each) for each in (asked, was_floats, was_wholes)]
+        if shapes != [(ticks,), (len(FLOATS), ticks), (len(WHOLES), ticks)]:
+            raise ValueError("a column a tick is wanted everywhere")
         given = [
             np.ascontiguousarray(came, np.float64), np.ascontiguousarray(asked, np.uint64),
             np.ascontiguousarray(was_floats, np.float64),
             np.ascontiguousarray(was_wholes, np.int64),
         ]  # fmt: skip
-        if len(given[1]) != ticks or given[2].shape != (len(FLOATS), ticks):
-            raise ValueError("a column a tick is wanted everywhere")
-        if given[3].shape != (len(WHOLES), ticks):
-            raise ValueError("a column a tick is wanted everywhere")
         floats = np.empty((OUT_FLOATS, ticks))
         wholes = np.empty((OUT_WHOLES, ticks), np.int64)
         places = [array.ctypes.data for array in (*given, floats, wholes)]
         self._block(self._constants, ticks, each, *places)
         return floats, wholes
+
+    def first(self, phase: int, fire: int) -> tuple[Any, Any]:
+        """The floats and whole numbers of the state of a new board."""
+        state = ctypes.create_string_buffer(_STATE_ROOM)
+        self._library.first_state(
+            ctypes.c_void_p(self._constants), ctypes.c_int64(phase), ctypes.c_int64(fire), state
+        )
+        return self._flat(state)
+
+    def rebooted(self, floats: Any, wholes: Any) -> tuple[Any, Any]:
+        """The same of a board that restarts and finds this state."""
+        was = ctypes.create_string_buffer(_STATE_ROOM)
+        state = ctypes.create_string_buffer(_STATE_ROOM)
+        given = np.array(floats, np.float64), np.array(wholes, np.int64)
+        self._library.state_of(*(ctypes.c_void_p(each.ctypes.data) for each in given), was)
+        self._library.after_reboot(was, state)
+        return self._flat(state)
+
+    def _flat(self, state: Any) -> tuple[Any, Any]:
+        floats, wholes = np.empty(len(FLOATS)), np.empty(len(WHOLES), np.int64)
+        self._library.flat_state(
+            state, ctypes.c_void_p(floats.ctypes.data), ctypes.c_void_p(wholes.ctypes.data)
+        )
+        return floats, wholes
+
+    def number(self, name: str, kind: Any) -> Any:
+        """A number that the library holds, such as the loop's constants at their start."""
+        return kind.in_dll(self._library, name)

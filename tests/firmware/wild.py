@@ -51,6 +51,7 @@ def ticks_of(seed: int, count: int, constants: Constants) -> Ticks:
     wholes = np.array([_whole(draw, count, name) for name in WHOLES], dtype=np.int64)
     counters = [row for row, name in enumerate(WHOLES) if name.startswith("counters_")]
     wholes[counters] &= np.where(draw.random(count) < 0.9, wholes[WHOLES.index("seen")], -1)
+    _calm(draw, came, floats, draw.random(count) < 0.15)
     _spoil(draw, came, 0.05, kind == 1)
     _spoil(draw, came, 0.3, kind == 2)
     loose = np.array([not name.endswith("_s") for name in FLOATS])
@@ -60,9 +61,26 @@ def ticks_of(seed: int, count: int, constants: Constants) -> Ticks:
     continuing = draw.random(count) < 0.7
     ages_time = FLOATS.index("ages_time_s")
     floats[ages_time] = np.where(continuing, came[0] - constants.tick_s, floats[ages_time])
-    asked = draw.integers(0, 1 << len(Requests._fields), count, dtype=np.uint64)
-    asked[draw.random(count) < 0.6] = 0
+    buttons = len(Requests._fields)
+    one = 1 << draw.integers(0, buttons, count)
+    every = draw.integers(0, 1 << buttons, count)
+    asked = draw_from(draw, count, ((0.5, 0), (0.3, one), (0.2, every))).astype(np.uint64)
     return Ticks(came, asked, floats, wholes)
+
+
+def _calm(draw, came, floats, columns):
+    """Ticks in which every thermometer shows nearly the same, and has done so for long."""
+    water = draw.uniform(0.0, 90.0, columns.sum())
+    for table, names in ((came, Readings._fields), (floats, FLOATS)):
+        for row, name in enumerate(names):
+            if name.endswith("_c"):
+                table[row, columns] = water + draw.uniform(-0.6, 0.6, len(water))
+    apart = np.where(draw.random(len(water)) < 0.5, draw.uniform(-20.0, 5.0, len(water)), 0.0)
+    came[Readings._fields.index("radiator_inlet_c"), columns] += apart
+    floats[FLOATS.index("doubt_slow_inlet_c"), columns] += apart
+    floats[FLOATS.index("watch_slow_lpm"), columns] = came[Readings._fields.index("flow_lpm"),
+                                                           columns]
+    floats[FLOATS.index("watch_second_s"), columns] = 0.75
 
 
 def flat_limits(constants: Constants) -> list[float]:
@@ -80,11 +98,17 @@ def _reading(draw, count, usual, limits):
     near = usual * (1.0 + 0.02 * draw.standard_normal(count))
     far = draw.uniform(-40.0, 160.0, count)
     at = draw.choice(limits, count)
-    return draw_from(draw, count, ((0.65, near), (0.15, at), (0.12, far), (0.08, np.nan)))
+    return draw_from(draw, count, ((0.85, near), (0.06, at), (0.06, far), (0.03, np.nan)))
 
 
 def _float(draw, count, name, limits):
     at = draw.choice(limits, count)
+    if name == "ages_still_s":
+        return draw_from(draw, count, ((0.8, 0.0), (0.1, draw.uniform(0.0, 60.0, count)), (0.1, at)))
+    if name == "ages_proof_s":
+        return draw_from(draw, count, ((0.2, 0.0), (0.1, 4.75), (0.7, 5.0)))
+    if name.startswith(("ages_dry", "ages_reboot", "ages_dump", "ages_flow")):
+        return draw_from(draw, count, ((0.8, 1e9), (0.2, draw.uniform(0.0, 1e5, count))))
     if name.endswith("_s"):
         return draw_from(draw, count, (
             (0.35, 0.0), (0.3, draw.uniform(0.0, 400.0, count)), (0.2, at), (0.15, 1e9)))
@@ -102,7 +126,7 @@ def _whole(draw, count, name):
         "doubt_suspects": EVERY_SUSPICION + 1, "control_passed": 4096,
     }
     if KINDS[name] is bool:
-        return draw.integers(0, 2, count)
+        return draw.random(count) < (0.05 if name in ("mode_dry", "mode_meter_dead") else 0.5)
     if name in most:
         found = draw.integers(0, most[name], count)
         quiet = name == "doubt_suspects"
@@ -111,7 +135,7 @@ def _whole(draw, count, name):
         return draw.integers(-1, EVERY_ROW.bit_length(), count)
     dense = draw.integers(0, EVERY_ROW, count, endpoint=True)
     sparse = dense & draw.integers(0, EVERY_ROW, count) & draw.integers(0, EVERY_ROW, count)
-    return draw_from(draw, count, ((0.4, 0), (0.4, sparse), (0.2, dense)))
+    return draw_from(draw, count, ((0.5, 0), (0.45, sparse), (0.05, dense)))
 
 
 def draw_from(draw, count, parts):
@@ -153,7 +177,7 @@ NAMES = (
 def bits(floats: np.ndarray, wholes: np.ndarray) -> np.ndarray:
     """Everything as 64 bits; every NaN is one and the same."""
     floats = np.where(np.isnan(floats), np.nan, floats)
-    return np.vstack([floats.view(np.int64), wholes])
+    return np.concatenate([floats.view(np.int64), wholes])
 
 
 def difference(ours, theirs) -> str:

@@ -240,9 +240,10 @@ class Inferring:
         if not isinstance(node.value, (ast.Name, ast.Attribute)):
             self.refuse(node, "a field of something without a name", "a field of a name")
         parent = self.kind(node.value)
-        if not isinstance(parent, Structure):
+        fields = dict(parent.fields) if isinstance(parent, Structure) else {}
+        if node.attr not in fields:
             self.refuse(node, "a field of what has none", "a field of a NamedTuple")
-        return parent.field(node.attr)
+        return fields[node.attr]
 
     def of_element(self, node: ast.Subscript) -> Kind:
         """One number of a row or a table."""

@@ -70,10 +70,6 @@ class Structure:
     module: str
     fields: tuple[tuple[str, Kind], ...]
 
-    def field(self, name: str) -> Kind:
-        """The kind of a field."""
-        return dict(self.fields)[name]
-
 
 @dataclass(frozen=True)
 class Row:

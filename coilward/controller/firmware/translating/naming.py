@@ -25,7 +25,7 @@ def names_of(symbols: Iterable[Symbol]) -> dict[Symbol, str]:
         name = symbol.name
         if times[name] > 1:
             name = f"{module.upper() if name.isupper() else module}_{name}"
-        found[symbol] = name.lstrip("_")
+        found[symbol] = in_c(name.lstrip("_"))
     return found
 
 
