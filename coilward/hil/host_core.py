@@ -134,14 +134,16 @@ class HostCore:
         """Many ticks: what is decided, as a row a number and a column a tick.
 
         ``came`` has a row for each of the readings, ``asked`` the masks of requests. Where
-        ``each``, every tick begins from its own column of the state before, else the first does
-        and every other from the tick before it. The floats are those of the state, valve and
-        fans; the whole numbers those of the state, pump, damper, dump, horn and permission.
+        ``each``, every tick begins from its own column of the state before; else that has one
+        column, from which the first tick begins, and each other from the tick before it.
+        The floats are those of the state, valve and fans; the whole numbers those of the state,
+        pump, damper, dump, horn and permission.
         Raises ValueError for tables of other sizes.
         """
         ticks = came.shape[1]
         shapes = [np.shape(each) for each in (asked, was_floats, was_wholes)]
-        if shapes != [(ticks,), (len(FLOATS), ticks), (len(WHOLES), ticks)]:
+        columns = ticks if each else 1
+        if shapes != [(ticks,), (len(FLOATS), columns), (len(WHOLES), columns)]:
             raise ValueError("a column a tick is wanted everywhere")
         given = [
             np.ascontiguousarray(came, np.float64), np.ascontiguousarray(asked, np.uint64),

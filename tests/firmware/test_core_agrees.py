@@ -6,6 +6,7 @@ Two compilers that know nothing of each other (gcc; clang, by way of Zig) and th
 from __future__ import annotations
 
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -61,11 +62,10 @@ def test_wild_ticks_reach_every_phase(loop):
 def test_every_bit_of_a_faulted_night(fault):
     night = made.night(fault, *NIGHTS[fault])
     starts = [*night.origins, len(night.ticks)]
-    for start, end in zip(starts, starts[1:], strict=False):
+    for start, end in pairwise(starts):
         ticks = night.ticks[start:end]
         came = np.array([tick.readings for tick in ticks]).T
-        was = [np.repeat(np.array([row]).T, len(ticks), axis=1) for row in
-               flat(night.origins[start])]  # fmt: skip
+        was = [np.array([row]).T for row in flat(night.origins[start])]
         got = core("greenhouse", compilers()[0]).block(
             came, [asked(tick.requests) for tick in ticks], *was, each=False
         )

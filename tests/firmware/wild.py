@@ -104,7 +104,8 @@ def _reading(draw, count, usual, limits):
 def _float(draw, count, name, limits):
     at = draw.choice(limits, count)
     if name == "ages_still_s":
-        return draw_from(draw, count, ((0.8, 0.0), (0.1, draw.uniform(0.0, 60.0, count)), (0.1, at)))
+        some = draw.uniform(0.0, 60.0, count)
+        return draw_from(draw, count, ((0.8, 0.0), (0.1, some), (0.1, at)))
     if name == "ages_proof_s":
         return draw_from(draw, count, ((0.2, 0.0), (0.1, 4.75), (0.7, 5.0)))
     if name.startswith(("ages_dry", "ages_reboot", "ages_dump", "ages_flow")):

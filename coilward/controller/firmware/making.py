@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
-from coilward.controller.firmware.naming_tables import table_files
+from coilward.controller.firmware.tables import table_files
 from coilward.controller.firmware.translating.files import Files
 from coilward.controller.firmware.translating.flattening import flat_files
 from coilward.controller.firmware.translating.kinds import Structure

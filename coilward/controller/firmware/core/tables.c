@@ -1,4 +1,6 @@
-/* Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit. */
+/*
+ * Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit.
+ */
 #include "tables.h"
 
 const char *const PHASE_NAMES[PHASE_COUNT] = {
@@ -92,15 +94,18 @@ const RowWords ROW_WORDS[ROW_COUNT] = {
     {.name = "C10",
         .cause = "coil metal at 150 degC and no flow",
         .rank = 1, .horn = 3, .stays = true,
-        .person = "Keep 10 m away from coil and vent. Don't pour water. Don't restart the pump. Let the fire die; smother it with dry sand only from the safe side."},
+        .person = "Keep 10 m away from coil and vent. Don't pour water. Don't restart the pump. Let"
+        " the fire die; smother it with dry sand only from the safe side."},
     {.name = "C11",
         .cause = "no flow for longer than the refill window",
         .rank = 1, .horn = 3, .stays = true,
-        .person = "Keep 10 m away from coil and vent. Don't pour water. Don't restart the pump. Let the fire die; smother it with dry sand only from the safe side."},
+        .person = "Keep 10 m away from coil and vent. Don't pour water. Don't restart the pump. Let"
+        " the fire die; smother it with dry sand only from the safe side."},
     {.name = "C12",
         .cause = "power was away for longer than the refill window",
         .rank = 1, .horn = 3, .stays = true,
-        .person = "Keep 10 m away from coil and vent. Don't pour water. Don't restart the pump. Let the fire die; smother it with dry sand only from the safe side."},
+        .person = "Keep 10 m away from coil and vent. Don't pour water. Don't restart the pump. Let"
+        " the fire die; smother it with dry sand only from the safe side."},
     {.name = "C13",
         .cause = "one outlet thermometer lost or in doubt",
         .rank = 3, .horn = 1, .stays = false,

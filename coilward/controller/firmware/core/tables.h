@@ -1,4 +1,6 @@
-/* Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit. */
+/*
+ * Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit.
+ */
 #ifndef TABLES_H
 #define TABLES_H
 

@@ -2,16 +2,16 @@
 #include "coil.h"
 #include "flat.h"
 
-static void take_state(int64_t ticks, int64_t at, const double *was_floats,
+static void take_state(int64_t columns, int64_t at, const double *was_floats,
     const int64_t *was_wholes, State *state)
 {
     double floats[STATE_FLOATS];
     int64_t wholes[STATE_WHOLES];
     for (int64_t k = 0; k < STATE_FLOATS; k++) {
-        floats[k] = was_floats[(k * ticks) + at];
+        floats[k] = was_floats[(k * columns) + at];
     }
     for (int64_t k = 0; k < STATE_WHOLES; k++) {
-        wholes[k] = was_wholes[(k * ticks) + at];
+        wholes[k] = was_wholes[(k * columns) + at];
     }
     state_of(floats, wholes, state);
 }
@@ -45,7 +45,7 @@ void coil_block(const Constants *constants, int64_t ticks, bool each, const doub
         }
         readings_of(values, &readings);
         if (each || (at == 0)) {
-            take_state(ticks, at, was_floats, was_wholes, &state);
+            take_state(each ? ticks : 1, at, was_floats, was_wholes, &state);
         }
         const Requests requests = requests_of(asked[at]);
         coil_decide(&readings, &requests, &state, &commands, constants);

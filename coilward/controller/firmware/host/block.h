@@ -9,7 +9,7 @@
 
 /*
  * `came` are readings, `asked` masks of requests. Where `each` is true every tick begins from its
- * own column of the state before; else the first does, and every other from the tick before it.
+ * own column of the state before; else that has one column, from which the first tick begins.
  * What is decided: the floats of the state, then valve and fans; its whole numbers, then pump,
  * damper, dump, horn and permission.
  */

@@ -90,7 +90,7 @@ class Expressions:
                 return Text(f"{test} ? {one} : {self.text(node.orelse).held}", False)
             case ast.Call():
                 return self.call(node)
-        self.refuse(node, "an expression without a translation", "a simpler one")
+        raise self.found.refusal(node, "an expression without a translation", "a simpler one")
 
     def number(self, value: object, kind: Kind) -> str:
         """A literal of its kind; floats with every digit that Python needs."""

@@ -153,15 +153,15 @@ class Files:
                 text = f"const {kind.name} {name} = {value_text(value, kind)};"
                 body += ["", *wrapped(text)]
             elif isinstance(kind, Table):
-                each = ", ".join(f"{one}U" for one in value)
-                text = f"static const {narrowest(value)} {name}[{len(value)}] = {{{each}}};"
+                numbers = ", ".join(f"{one}U" for one in value)
+                text = f"static const {narrowest(value)} {name}[{len(value)}] = {{{numbers}}};"
                 body += ["", *comment(words), *wrapped(text)]
         texts = [(each, each.text()) for each in functions]
         ahead = [each.prototype() + ";" for each, _ in texts if each.own and self._is_ahead(each)]
         for line in ahead:
             body += ["", *wrapped(line)]
-        for _, text in texts:
-            body += ["", *text]
+        for _, written in texts:
+            body += ["", *written]
         if not body:
             return ""
         used = {each.module for function in functions for each in function.found.used}
@@ -219,7 +219,10 @@ def literal(value: object, kind: Kind) -> str:
 def value_text(value: object, kind: Kind) -> str:
     """A structure or a row as an initialiser."""
     if isinstance(kind, Structure):
-        parts = [f".{in_c(name)} = {value_text(getattr(value, name), each)}" for name, each in kind.fields]
+        parts = [
+            f".{in_c(name)} = {value_text(getattr(value, name), each)}"
+            for name, each in kind.fields
+        ]
         return "{" + ", ".join(parts) + "}"
     if isinstance(kind, Row) and isinstance(value, tuple):
         return "{.at = {" + ", ".join(literal(each, kind.each) for each in value) + "}}"

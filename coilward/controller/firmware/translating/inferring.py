@@ -8,7 +8,6 @@ from typing import NoReturn
 from coilward.controller.firmware.translating.kinds import (
     FLOAT,
     TRUTH,
-    Compound,
     Kind,
     Row,
     Scalar,
@@ -19,6 +18,7 @@ from coilward.controller.firmware.translating.kinds import (
 )
 from coilward.controller.firmware.translating.refusing import refusal
 from coilward.controller.firmware.translating.sources import Source, Sources, Symbol, without_words
+from coilward.loop.errors import InputRefused
 
 ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div)
 BITWISE = (ast.BitAnd, ast.BitOr, ast.BitXor)
@@ -52,7 +52,11 @@ class Inferring:
 
     def refuse(self, node: ast.AST, problem: str, accepted: str) -> NoReturn:
         """No translation for this line."""
-        raise refusal(self.source.file, node, problem, accepted)
+        raise self.refusal(node, problem, accepted)
+
+    def refusal(self, node: ast.AST, problem: str, accepted: str) -> InputRefused:
+        """What is raised for a line without a translation."""
+        return refusal(self.source.file, node, problem, accepted)
 
     def statement(self, node: ast.stmt) -> None:
         """The kinds in one statement, and in those within it."""
@@ -205,8 +209,10 @@ class Inferring:
                 return first
             case ast.Call():
                 return self.of_call(node)
-        self.refuse(node, "an expression without a translation",
-                    "numbers, names, fields, + - * /, comparisons, bits, and/or/not, x if c else y")
+        raise self.refusal(
+            node, "an expression without a translation",
+            "numbers, names, fields, + - * /, comparisons, bits, and/or/not, x if c else y",
+        )
 
     def elsewhere(self, node: ast.expr) -> Symbol | None:
         """What a name, or a name of an imported module, means outside the function."""
@@ -271,8 +277,10 @@ class Inferring:
             if isinstance(node.op, (ast.RShift, ast.LShift)):
                 left.use_bits()
                 return left
-        self.refuse(node, "an operation without a translation",
-                    "+ - * / of numbers, & | ^ ~ << >> of whole ones")
+        raise self.refusal(
+            node, "an operation without a translation",
+            "+ - * / of numbers, & | ^ ~ << >> of whole ones",
+        )
 
     def of_sign(self, node: ast.UnaryOp) -> Kind:
         """A number with its sign turned, or its bits."""
@@ -301,7 +309,8 @@ class Inferring:
                     self.same(right, left, each)
                 return
             if not isinstance(op, (ast.Lt, ast.LtE, ast.Gt, ast.GtE, ast.Eq, ast.NotEq)):
-                self.refuse(node, "a comparison without a translation", "< <= > >= == !=, in, not in")
+                self.refuse(node, "a comparison without a translation",
+                            "< <= > >= == !=, in, not in")
             kind = self.kind(right)
             if not isinstance(left, Scalar):
                 self.refuse(node, "a comparison of whole structures", "one of their fields each")
@@ -333,8 +342,9 @@ class Inferring:
         if symbol is None or symbol.what not in ("function", "structure"):
             self.refuse(node, "a call without a translation", CALLS)
         self.used.append(symbol)
+        result: Kind
         if symbol.what == "structure":
-            made: Compound = self.sources.structure(self.sources.value(symbol))
+            made = self.sources.structure(self.sources.value(symbol))
             kinds, result = dict(made.fields), made
         else:
             kinds, result = self.sources.signature(symbol)

@@ -9,10 +9,13 @@ from coilward.controller.firmware.translating.sources import Symbol
 
 NOT_KNOWN, MAGNITUDE = "NOT_KNOWN", "magnitude"
 KEYWORDS = frozenset(
-    "auto break case char const continue default do double else enum extern float for goto if "
-    "inline int long register restrict return short signed sizeof static struct switch typedef "
-    "union unsigned void volatile while bool true false".split()
-)
+    (
+        "auto", "break", "case", "char", "const", "continue", "default", "do", "double", "else",
+        "enum", "extern", "float", "for", "goto", "if", "inline", "int", "long", "register",
+        "restrict", "return", "short", "signed", "sizeof", "static", "struct", "switch", "typedef",
+        "union", "unsigned", "void", "volatile", "while", "bool", "true", "false",
+    )
+)  # fmt: skip
 
 
 def names_of(symbols: Iterable[Symbol]) -> dict[Symbol, str]:

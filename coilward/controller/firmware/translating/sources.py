@@ -84,9 +84,10 @@ def read_source(module: ModuleType) -> Source:
         elif isinstance(node, ast.ImportFrom):
             for alias in node.names:
                 whole = f"{node.module}.{alias.name}"
-                is_module = isinstance(getattr(module, alias.asname or alias.name, None), ModuleType)
+                here = alias.asname or alias.name
+                is_module = isinstance(getattr(module, here, None), ModuleType)
                 home = (whole, "") if is_module else (node.module or "", alias.name)
-                source.imports[alias.asname or alias.name] = home
+                source.imports[here] = home
     source.empty |= {at for at, line in enumerate(text.splitlines(), 1) if not line.strip()}
     for token in tokenize.generate_tokens(io.StringIO(text).readline):
         if token.type == tokenize.COMMENT and token.line.strip().startswith("#"):

@@ -245,7 +245,8 @@ class Function:
     def _build(self, lead: str, value: ast.expr, indent: int) -> None:
         """A structure as an initialiser, a line a field where one line is too short."""
         braces = self.e.braces(value)
-        if len(STEP) * indent + len(lead) + len(braces) + 1 <= WIDTH or isinstance(value, ast.Tuple):
+        short = len(STEP) * indent + len(lead) + len(braces) + 1 <= WIDTH
+        if short or isinstance(value, ast.Tuple):
             self._say(f"{lead}{braces};", indent)
             return
         self._say(f"{lead}{{", indent)
@@ -312,7 +313,8 @@ class Function:
 
     def _for(self, node: ast.For, indent: int) -> None:
         name = in_c(ast.unparse(node.target))
-        ends = [self.e.text(end) for end in node.iter.args] if isinstance(node.iter, ast.Call) else []
+        given = node.iter.args if isinstance(node.iter, ast.Call) else []
+        ends = [self.e.text(end) for end in given]
         down = len(ends) == 3 and ends[2].c.startswith("-")
         start, stop = ("0", ends[0]) if len(ends) == 1 else (ends[0].c, ends[1])
         sign, step = (">", "--") if down else ("<", "++")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from itertools import pairwise
 
 WIDTH = 100
 STEP = "    "
@@ -37,7 +38,7 @@ def pieces(words: list[str], free: bool) -> list[str]:
     """What must stay on one line, behind the first word."""
     found: list[str] = []
     begins = True
-    for last, word in zip(words, words[1:], strict=False):
+    for last, word in pairwise(words):
         begins = free or last.endswith((",", "=")) or word in BEFORE
         if begins or not found:
             found.append(word)

@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import textwrap
+
 from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import FACTS, PHASES
 from coilward.controller.prelight import CHECKS
 
+MADE = """\
+/*
+ * Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit.
+ */
+"""
 HEADER = """\
-/* Made by `python -m coilward.controller.firmware` from the tables of the controller; don't edit. */
 #ifndef TABLES_H
 #define TABLES_H
 
@@ -46,8 +52,10 @@ extern const char *const CHECK_WORDS[CHECK_COUNT];
 
 
 def quoted(words: str) -> str:
-    """A string in C."""
-    return '"' + words.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    """A string in C, in pieces that fit a line."""
+    pieces = textwrap.wrap(words, 80, drop_whitespace=False)
+    escaped = [each.replace("\\", "\\\\").replace('"', '\\"') for each in pieces]
+    return "\n        ".join(f'"{each}"' for each in escaped)
 
 
 def listed(words: tuple[str, ...]) -> str:
@@ -66,15 +74,13 @@ def table_files() -> dict[str, str]:
     )
     checks = tuple(words for _, words in CHECKS)
     source = (
-        "/* Made by `python -m coilward.controller.firmware` from the tables of the controller; "
-        "don't edit. */\n"
-        '#include "tables.h"\n\n'
+        f'{MADE}#include "tables.h"\n\n'
         f"const char *const PHASE_NAMES[PHASE_COUNT] = {{\n{listed(PHASES)}}};\n\n"
         f"const char *const FACT_NAMES[FACT_COUNT] = {{\n{listed(FACTS)}}};\n\n"
         f"const RowWords ROW_WORDS[ROW_COUNT] = {{\n{rows}}};\n\n"
         f"const char *const CHECK_WORDS[CHECK_COUNT] = {{\n{listed(checks)}}};\n"
     )
-    header = HEADER.format(
+    header = MADE + HEADER.format(
         phases=len(PHASES), facts=len(FACTS), rows=len(ROWS), checks=len(checks)
     )
     return {"tables.h": header, "tables.c": source}
