@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import subprocess
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -47,6 +48,11 @@ def test_every_finding_has_a_reason(found):
 def test_every_reason_has_a_finding(found):
     there = {(each.rule, file) for each in found for file in (each.file, "*")}
     assert set(deviations()) - there == set()
+
+
+def test_the_page_tells_every_reason():
+    page = (Path(__file__).parents[2] / "docs" / "firmware_quality.md").read_text("utf-8")
+    assert [(rule, why) for (rule, _), why in deviations().items() if why not in page] == []
 
 
 def test_the_checker_sees_what_is_planted(tmp_path):
