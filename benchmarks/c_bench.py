@@ -173,10 +173,10 @@ class Judge:
 
 
 def some_of(batch: Batch) -> list[Batch]:
-    """A few ticks from all over a batch, if it is large: most mistakes show in them."""
+    """A few ticks from all over a batch, or all of a small one: most mistakes show in them."""
     count = batch.came.shape[1]
     if not batch.each or count < 4 * AT_FIRST:
-        return []
+        return [batch]
     at = np.arange(0, count, count // AT_FIRST)
     floats, wholes = batch.expected
     return [Batch(

@@ -1,8 +1,9 @@
 """Ticks at the edges: a tick that was decided before, with a number or two moved to a limit.
 
 The limits are the named numbers and the literals of the C core and the numbers of the loop, each
-kept for values of its own unit: the very number, half a percent to either side, and as much less
-as a timer gains in a tick.
+kept for values of its own unit: the very number, half a percent to either side, a share of it, and
+as much less as a timer gains in a tick. Most temperatures and flows are in sixteenths, so that
+differences come out even.
 """
 
 from __future__ import annotations
@@ -17,12 +18,16 @@ from coilward.controller.constants import Constants
 from coilward.controller.types import Readings, Requests
 from coilward.hil.host_core import FIRMWARE
 from coilward.hil.tick import FLOATS, WHOLES
-from tests.firmware.wild import Ticks
+from tests.firmware.wild import KINDS, Ticks
 
 NAMED = re.compile(r"^#define (\w+) (-?\d+\.\d*)", re.MULTILINE)
 COMPARED = re.compile(r"(\w+) (?:[<>]=?|==|\+|-) (\d+\.\d*)")
 MEASURED = {"s", "c", "k", "lpm", "ppm", "a", "v", "w"}
+SHARES = (0.1, 0.6, 0.7, 0.8, 0.9, 0.9416666666666668, 1.1, 1.15, 1.25, 1.35, 2.5)
 SWITCHES = (0.0, 0.495, 0.4999, 0.5, 0.505, 1.0)
+IMPOSSIBLE = (-1, -2, 2, 3, 4, 11, 12, 43, 44, 1023, 1024, 1 << 43, (1 << 44) - 1, 1 << 44,
+              1 << 62, -(1 << 62))  # fmt: skip
+"""Whole numbers at the ends of what a phase, a fire, a row and a mask can be, and beyond."""
 FIELDS = (*Readings._fields, *FLOATS)
 
 
@@ -54,6 +59,10 @@ def edges(seed: int, count: int, constants: Constants, base: Ticks) -> Ticks:
     asked = base.asked[at] ^ np.where(draw.random(count) < 0.2, one, 0).astype(np.uint64)
     table = np.concatenate([came, floats])
     limits = pools(constants)
+    coarse = np.flatnonzero(draw.random(count) < 0.7)
+    for row, name in enumerate(FIELDS):
+        if unit_of(name) in ("c", "lpm"):
+            table[row, coarse] = np.round(16.0 * table[row, coarse]) / 16.0
     for share in (0.95, 0.6, 0.3):
         rows = np.where(draw.random(count) < share, draw.integers(0, len(FIELDS), count), -1)
         for row, name in enumerate(FIELDS):
@@ -61,6 +70,7 @@ def edges(seed: int, count: int, constants: Constants, base: Ticks) -> Ticks:
             table[row, ticks] = moved(draw, name, table[:, ticks], limits, constants)
     came, floats = table[: len(came)], table[len(came) :]
     _whole_ones(draw, wholes, count)
+    _about_to_carry(draw, wholes, count)
     return Ticks(came, asked, floats, wholes)
 
 
@@ -74,6 +84,8 @@ def moved(
     if not pool:
         return draw.choice(SWITCHES, count)
     value = draw.choice(pool, count) * (1.0 + draw.choice((0.0, 0.0, 0.005, -0.005), count))
+    if unit in ("a", "v", "lpm"):
+        value = value * np.where(draw.random(count) < 0.6, draw.choice(SHARES, count), 1.0)
     if unit == "s":
         return value - draw.choice((0.0, 0.0, constants.tick_s, 1.0), count)
     if unit in ("c", "lpm"):
@@ -87,6 +99,18 @@ def moved(
     return value
 
 
+def _about_to_carry(draw: Any, wholes: Any, count: int) -> None:
+    """A counter of a cause that was seen, at one before a power of two, of a tenth of the ticks."""
+    seen = WHOLES.index("seen")
+    planes = [row for row, name in enumerate(WHOLES) if name.startswith("counters_")]
+    for tick in np.flatnonzero(draw.random(count) < 0.1):
+        rows = [row for row in range(44) if int(wholes[seen, tick]) >> row & 1]
+        if rows:
+            bit, full = 1 << int(draw.choice(rows)), int(draw.integers(0, len(planes) + 1))
+            wholes[planes[:full], tick] |= bit
+            wholes[planes[full:], tick] &= ~bit
+
+
 def _whole_ones(draw: Any, wholes: Any, count: int) -> None:
     """Phases, switches and bits of masks, of a third of the ticks."""
     for tick in np.flatnonzero(draw.random(count) < 0.35):
@@ -94,6 +118,8 @@ def _whole_ones(draw: Any, wholes: Any, count: int) -> None:
         name, value = WHOLES[row], int(wholes[row, tick])
         if name in ("mode_phase", "mode_came_from"):
             wholes[row, tick] = draw.integers(0, 12)
+        elif KINDS[name] is not bool and draw.random() < 0.3:
+            wholes[row, tick] = draw.choice(IMPOSSIBLE)
         elif value in (0, 1) and not name.startswith(("counters", "raised", "seen")):
             wholes[row, tick] = 1 - value
         elif name.startswith(("counters", "raised", "seen", "mode_latched", "watch_held")):

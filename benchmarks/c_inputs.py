@@ -82,7 +82,8 @@ def loops() -> list[Constants]:
         found.append(all_of_it._replace(fitted=Fitted(*some)))
     found.append(all_of_it._replace(valve=all_of_it.valve._replace(always_open=True)))
     coarse = all_of_it._replace(water=all_of_it.water._replace(lpm_s=6.0))
-    found.append(coarse._replace(throttling=coarse.throttling._replace(flow_band=0.05)))
+    settings = coarse.throttling._replace(flow_band=0.05, gain_slope=0.3)
+    found.append(coarse._replace(throttling=settings))
     return found
 
 

@@ -87,6 +87,11 @@ def build(
         raise RuntimeError(f"{compiler} refuses the core:\n{done.stderr[-4000:]}")
 
 
+def _room() -> Any:
+    """Where a state fits; full of ones, so that a field that nobody writes shows."""
+    return ctypes.create_string_buffer(b"\1" * _STATE_ROOM)
+
+
 class HostCore:
     """The core with one loop's constants."""
 
@@ -158,7 +163,7 @@ class HostCore:
 
     def first(self, phase: int, fire: int) -> tuple[Any, Any]:
         """The floats and whole numbers of the state of a new board."""
-        state = ctypes.create_string_buffer(_STATE_ROOM)
+        state = _room()
         self._library.first_state(
             ctypes.c_void_p(self._constants), ctypes.c_int64(phase), ctypes.c_int64(fire), state
         )
@@ -166,13 +171,13 @@ class HostCore:
 
     def new(self) -> tuple[Any, Any]:
         """The same, by the way in that a board takes: standby, no fire."""
-        state = ctypes.create_string_buffer(_STATE_ROOM)
+        state = _room()
         self._library.coil_first(state, ctypes.c_void_p(self._constants))
         return self._flat(state)
 
     def rebooted(self, floats: Any, wholes: Any) -> tuple[Any, Any]:
         """The same of a board that restarts and finds this state."""
-        state = ctypes.create_string_buffer(_STATE_ROOM)
+        state = _room()
         given = np.array(floats, np.float64), np.array(wholes, np.int64)
         self._library.state_of(*(ctypes.c_void_p(each.ctypes.data) for each in given), state)
         self._library.coil_restart(state)
