@@ -38,8 +38,8 @@ def count(present: int, counters: Counters) -> Counters:
     if present == 0:
         return QUIET
     c0, c1, c2, c3, c4, c5, c6, c7, c8, c9, c10, c11 = counters
-    full = c0 & c1 & c2 & c3 & c4 & c5 & c6 & c7 & c8 & c9 & c10 & c11
-    k0 = present & ~full
+    at_top = c0 & c1 & c2 & c3 & c4 & c5 & c6 & c7 & c8 & c9 & c10 & c11
+    k0 = present & ~at_top
     k1 = c0 & k0
     k2 = c1 & k1
     k3 = c2 & k2

@@ -50,9 +50,9 @@ def latches(
             reset_s = -1.0
             if mode.phase == ph.DRY:
                 under, unfitted = cold_enough(seen.metal_c, readings.flue_c, 60.0, constants)
-                full = not constants.fitted.level or readings.level_low < 0.5
+                filled = not constants.fitted.level or readings.level_low < 0.5
                 seldom = ages.dry_reset_2_s >= DAY_S or requests.key
-                if now.fire == NO and full and seldom and (under or unfitted):
+                if now.fire == NO and filled and seldom and (under or unfitted):
                     dry = False
                     dry_reset = True
                     latched = latched & ~row.LATCH_DRY

@@ -117,8 +117,8 @@ def throttle(
     return Throttle(target_lpm, error_k, 0.0, stroke, step < 0.0)
 
 
-def output_stroke(wanted: Throttle, constants: Constants) -> float:
+def output_stroke(loop: Throttle, constants: Constants) -> float:
     """What the servo is told: past the goal at first on the way shut."""
-    if wanted.closing and wanted.moved_s < PASS_S:
-        return wanted.valve - constants.valve.backlash
-    return wanted.valve
+    if loop.closing and loop.moved_s < PASS_S:
+        return loop.valve - constants.valve.backlash
+    return loop.valve

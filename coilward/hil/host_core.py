@@ -87,6 +87,11 @@ def build(
         raise RuntimeError(f"{compiler} refuses the core:\n{done.stderr[-4000:]}")
 
 
+def _room() -> Any:
+    """Where a state fits; full of ones, so that a field that nobody writes shows."""
+    return ctypes.create_string_buffer(b"\1" * _STATE_ROOM)
+
+
 class HostCore:
     """The core with one loop's constants."""
 
@@ -108,15 +113,25 @@ class HostCore:
                 fresh = Path(beside) / library.name
                 build(SOURCES, made, fresh, with_one)
                 fresh.replace(library)
+        self._load(library, "LOOP_CONSTANTS")
+
+    @classmethod
+    def of(cls, library: Path, constants: str = "LOOP_CONSTANTS") -> HostCore:
+        """A library that is there already, and those of its constants that have this name."""
+        core = cls.__new__(cls)
+        core._load(library, constants)
+        return core
+
+    def _load(self, library: Path, constants: str) -> None:
         self._library = ctypes.CDLL(str(library))
         self._block = self._library.coil_block
         self._block.restype = None
         self._block.argtypes = [
             ctypes.c_void_p, ctypes.c_int64, ctypes.c_bool, *[ctypes.c_void_p] * 6
         ]
-        for name in ("first_state", "after_reboot", "flat_state", "state_of"):
+        for name in ("first_state", "coil_first", "coil_restart", "flat_state", "state_of"):
             getattr(self._library, name).restype = None
-        self._constants = ctypes.addressof(ctypes.c_char.in_dll(self._library, "LOOP_CONSTANTS"))
+        self._constants = ctypes.addressof(ctypes.c_char.in_dll(self._library, constants))
 
     def block(
         self, came: Any, asked: Any, was_floats: Any, was_wholes: Any, *, each: bool
@@ -148,19 +163,24 @@ class HostCore:
 
     def first(self, phase: int, fire: int) -> tuple[Any, Any]:
         """The floats and whole numbers of the state of a new board."""
-        state = ctypes.create_string_buffer(_STATE_ROOM)
+        state = _room()
         self._library.first_state(
             ctypes.c_void_p(self._constants), ctypes.c_int64(phase), ctypes.c_int64(fire), state
         )
         return self._flat(state)
 
+    def new(self) -> tuple[Any, Any]:
+        """The same, by the way in that a board takes: standby, no fire."""
+        state = _room()
+        self._library.coil_first(state, ctypes.c_void_p(self._constants))
+        return self._flat(state)
+
     def rebooted(self, floats: Any, wholes: Any) -> tuple[Any, Any]:
         """The same of a board that restarts and finds this state."""
-        was = ctypes.create_string_buffer(_STATE_ROOM)
-        state = ctypes.create_string_buffer(_STATE_ROOM)
+        state = _room()
         given = np.array(floats, np.float64), np.array(wholes, np.int64)
-        self._library.state_of(*(ctypes.c_void_p(each.ctypes.data) for each in given), was)
-        self._library.after_reboot(was, state)
+        self._library.state_of(*(ctypes.c_void_p(each.ctypes.data) for each in given), state)
+        self._library.coil_restart(state)
         return self._flat(state)
 
     def _flat(self, state: Any) -> tuple[Any, Any]:

@@ -33,7 +33,7 @@ typedef struct {{
     /* 0 silent, 1 beep, 2 intermittent, 3 continuous. */
     uint8_t horn;
     /* Stays until a person resets it. */
-    bool latches;
+    bool stays;
     /* What a person is to do. */
     const char *person;
 }} RowWords;
@@ -68,7 +68,7 @@ def table_files() -> dict[str, str]:
     rows = "".join(
         f"    {{.name = {quoted(row.name)},\n        .cause = {quoted(row.cause)},\n"
         f"        .rank = {row.rank}, .horn = {row.horn}, "
-        f".latches = {'false' if row.latch == 'no' else 'true'},\n"
+        f".stays = {'false' if row.latch == 'no' else 'true'},\n"
         f"        .person = {quoted(row.person)}}},\n"
         for row in ROWS
     )

@@ -235,6 +235,8 @@ Commands overruled(const Commands *base, uint64_t active, int64_t phase, const C
         horn = 2;
     } else if (((active & HORN_BEEP) != 0U) && (horn < 1)) {
         horn = 1;
+    } else {
+        /* All stays as it is. */
     }
     return (Commands){
         .pump = pump,
@@ -257,6 +259,8 @@ Commands guarded(const Commands *said, int64_t phase, int64_t fire, bool dry, bo
         pump = false;
     } else if ((fire != NO) && (phase != BOOT)) {
         pump = !retrying;
+    } else {
+        /* All stays as it is. */
     }
     if (!(valve >= constants->valve.stop)) {
         valve = constants->valve.stop;

@@ -180,6 +180,8 @@ static uint64_t causes_of_parts(const Readings *readings, int64_t phase, const A
             }
         } else if ((control->fans > 0.0) && (readings->radiator_outlet_c < CORE_FREEZING_C)) {
             mask |= RADIATOR_FREEZING;
+        } else {
+            /* All stays as it is. */
         }
     }
     if ((phase != BOOT) && (ages->reboot_3_s < REBOOTS_S)) {
@@ -325,6 +327,8 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
             mask |= FANS_LOST;
         } else if (readings->fan_a < (2.5 * power->fan_low_a)) {
             mask |= FAN_LOST;
+        } else {
+            /* All stays as it is. */
         }
     }
     if (watch->weak_s >= WEAK_S) {

@@ -28,8 +28,8 @@ void count(uint64_t present, const Counters *counters, Counters *out)
     const uint64_t c9 = counters->at[9];
     const uint64_t c10 = counters->at[10];
     const uint64_t c11 = counters->at[11];
-    const uint64_t full = c0 & c1 & c2 & c3 & c4 & c5 & c6 & c7 & c8 & c9 & c10 & c11;
-    const uint64_t k0 = present & ~full;
+    const uint64_t at_top = c0 & c1 & c2 & c3 & c4 & c5 & c6 & c7 & c8 & c9 & c10 & c11;
+    const uint64_t k0 = present & ~at_top;
     const uint64_t k1 = c0 & k0;
     const uint64_t k2 = c1 & k1;
     const uint64_t k3 = c2 & k2;

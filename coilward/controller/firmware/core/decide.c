@@ -65,6 +65,8 @@ void decided(const Readings *readings, const Requests *requests, const State *st
         coil = MAYBE_DRY;
     } else if (kept.dry_reset) {
         coil = COLD;
+    } else {
+        /* All stays as it is. */
     }
 
     uint64_t passed = 0U;
@@ -149,6 +151,8 @@ void decided(const Readings *readings, const Requests *requests, const State *st
         }
     } else if (first_out < 0) {
         first_out = first_of((raised != 0U) ? raised : kept.latched);
+    } else {
+        /* All stays as it is. */
     }
     int64_t came_from = phase;
     if ((phase == NO_FLOW) || (phase == BOOT)) {

@@ -207,6 +207,8 @@ void doubted(const Readings *readings, const Seen *seen, const Estimate *now, co
             foul_s = doubt->foul_s + SECOND_S;
         } else if (readings->co_ppm != readings->co_ppm) {
             foul_s = doubt->foul_s;
+        } else {
+            /* All stays as it is. */
         }
         if (foul_s >= FOUL_S) {
             suspects |= AIR_FOUL;

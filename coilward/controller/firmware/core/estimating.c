@@ -136,9 +136,13 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
             if (under_60 || (unfitted && (heat_s >= DECLARED_S))) {
                 fire = NO;
             }
+        } else {
+            /* All stays as it is. */
         }
     } else if ((mode->phase == BOOT) && (ages->phase_s >= 3.0)) {
         fire = UNKNOWN;
+    } else {
+        /* All stays as it is. */
     }
 
     double proof_s = ages->proof_s;
@@ -234,6 +238,8 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
         coil = MAYBE_DRY;
     } else if (still_s > window_s) {
         coil = AT_RISK;
+    } else {
+        /* All stays as it is. */
     }
     const bool dry = locked || (coil == MAYBE_DRY);
     const bool water_moved = seen->flow_good;

@@ -36,9 +36,9 @@ Latched latches(uint64_t raised, uint64_t cause, const Readings *readings, const
                 bool under;
                 bool unfitted;
                 cold_enough(seen->metal_c, readings->flue_c, 60.0, constants, &under, &unfitted);
-                const bool full = !constants->fitted.level || (readings->level_low < 0.5);
+                const bool filled = !constants->fitted.level || (readings->level_low < 0.5);
                 const bool seldom = (ages->dry_reset_2_s >= DAY_S) || requests->key;
-                if ((now->fire == NO) && full && seldom && (under || unfitted)) {
+                if ((now->fire == NO) && filled && seldom && (under || unfitted)) {
                     dry = false;
                     dry_reset = true;
                     latched = latched & ~LATCH_DRY;

@@ -30,9 +30,9 @@ static const uint8_t FIRST[13] = {0U, 9U, 15U, 22U, 34U, 45U, 54U, 65U, 66U, 70U
 /* The flat walk: the phase of the next tick. */
 int64_t next_phase(int64_t phase, uint64_t facts)
 {
-    for (int64_t row = FIRST[phase]; row < FIRST[phase + 1]; row++) {
+    for (int64_t row = (int64_t)FIRST[phase]; row < (int64_t)FIRST[phase + 1]; row++) {
         if (((facts & NEEDS[row]) == NEEDS[row]) && ((facts & FORBIDS[row]) == 0U)) {
-            return TARGET[row];
+            return (int64_t)TARGET[row];
         }
     }
     return phase;

@@ -68,6 +68,8 @@ uint64_t passed_checks(uint64_t passed, double phase_s, const Readings *readings
         passed |= DAMPER_OPENS;
     } else if ((phase_s >= DAMPER_S) && (readings->damper_shut >= 0.5)) {
         passed |= DAMPER_SHUTS;
+    } else {
+        /* All stays as it is. */
     }
     if (phase_s >= DONE_S) {
         passed = agreement(readings, seen, constants) ? (passed | AGREE) : (passed & ~AGREE);

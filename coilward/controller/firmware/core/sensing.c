@@ -124,6 +124,8 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
         }
     } else if (age_s != age_s) {
         flow_lpm = nan;
+    } else {
+        /* All stays as it is. */
     }
     if (!(flow_lpm <= POSSIBLE_LPM)) {
         flow_lpm = nan;

@@ -20,7 +20,7 @@ typedef struct {
     /* 0 silent, 1 beep, 2 intermittent, 3 continuous. */
     uint8_t horn;
     /* Stays until a person resets it. */
-    bool latches;
+    bool stays;
     /* What a person is to do. */
     const char *person;
 } RowWords;

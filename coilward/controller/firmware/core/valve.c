@@ -120,10 +120,10 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
 }
 
 /* What the servo is told: past the goal at first on the way shut. */
-double output_stroke(const Throttle *wanted, const Constants *constants)
+double output_stroke(const Throttle *loop, const Constants *constants)
 {
-    if (wanted->closing && (wanted->moved_s < PASS_S)) {
-        return wanted->valve - constants->valve.backlash;
+    if (loop->closing && (loop->moved_s < PASS_S)) {
+        return loop->valve - constants->valve.backlash;
     }
-    return wanted->valve;
+    return loop->valve;
 }

@@ -53,6 +53,6 @@ extern const Throttle REST;
 Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Control *control,
     const Constants *constants);
 
-double output_stroke(const Throttle *wanted, const Constants *constants);
+double output_stroke(const Throttle *loop, const Constants *constants);
 
 #endif

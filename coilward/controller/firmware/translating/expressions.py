@@ -131,8 +131,10 @@ class Expressions:
     def element(self, node: ast.Subscript) -> str:
         """One number of a row or a constant table."""
         place = self.text(node.slice).c
-        if isinstance(self.kind(node.value), Table):
-            return f"{self.constant(node.value)}[{place}]"
+        table = self.kind(node.value)
+        if isinstance(table, Table):
+            cast = "" if table.each.is_mask else "(int64_t)"
+            return f"{cast}{self.constant(node.value)}[{place}]"
         if isinstance(node.value, ast.Name):
             name = node.value.id
             return f"{in_c(name)}{'->' if name in self.pointers else '.'}at[{place}]"

@@ -32,6 +32,8 @@ from coilward.controller.firmware.translating.naming import in_c
 from coilward.controller.firmware.translating.sources import Symbol
 from coilward.controller.firmware.translating.wrapping import STEP, WIDTH, comment, wrapped
 
+AS_IT_WAS = "All stays as it is."
+"""What stands in the ``else`` that C's coding rules want where Python has none."""
 BITS = {ast.BitOr: "|", ast.BitAnd: "&", ast.BitXor: "^"}
 
 
@@ -305,6 +307,8 @@ class Function:
         if node.orelse:
             self.lines += wrapped("} else {", indent)
             self._block(node.orelse, indent + 1)
+        elif lead != "if":
+            self.lines += [*wrapped("} else {", indent), *comment(AS_IT_WAS, indent + 1)]
         self.lines += wrapped("}", indent)
 
     def _for(self, node: ast.For, indent: int) -> None:

@@ -1,0 +1,134 @@
+"""Hunts for ticks that tell a surviving change of the C core from the core as it is.
+
+    python -m benchmarks.c_hunt [--rounds 4] [--workers 2]
+
+Ticks at the edges, as many as can be, are decided by the core with and without each change that
+`benchmarks.c_mutants` has left. The first that differs is added to tests/firmware/hard_ticks.npz,
+with which the core is compared with the controller from then on.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import signal
+import sys
+import tempfile
+from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from benchmarks.c_bench import AT_ONCE_S, Judge, library_of
+from benchmarks.c_edges import edges
+from benchmarks.c_inputs import HARD, MANY, Batch, inputs, loops
+from benchmarks.c_mutants import RUN, TOGETHER, Explained, Kept, all_changes, all_switched
+from coilward.hil.host_core import HostCore
+from tests.firmware.wild import Ticks
+
+AT_A_TIME = 4_000
+JUDGE: list[Judge] = []
+Columns = tuple[Any, Any, Any, Any]
+
+
+def settle_in(library: Path) -> None:
+    """A worker's own library."""
+    JUDGE.append(Judge(library, inputs()))
+
+
+def caught(
+    core: HostCore, ticks: Ticks, numbers: list[int], usual: tuple[Any, Any]
+) -> dict[int, int]:
+    """The first tick that each change decides otherwise; none of all where their process dies."""
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        told = {}
+        for number in numbers:
+            signal.setitimer(signal.ITIMER_VIRTUAL, AT_ONCE_S)
+            JUDGE[0].code.choose(number)
+            differs = np.zeros(ticks.came.shape[1], bool)
+            for ours, theirs in zip(core.block(*ticks, each=True), usual, strict=True):
+                unlike = ours.view(np.int64) != theirs.view(np.int64)
+                if ours.dtype == np.float64:
+                    unlike &= ~(np.isnan(ours) & np.isnan(theirs))
+                differs |= unlike.any(axis=0)
+            if differs.any():
+                told[number] = int(np.argmax(differs))
+        os.write(write, json.dumps(list(told.items())).encode())
+        os._exit(0)
+    os.close(write)
+    with os.fdopen(read) as pipe:
+        said = pipe.read()
+    os.waitpid(child, 0)
+    return dict(json.loads(said or "[]"))
+
+
+def hunted(asked: tuple[int, Batch, list[int]]) -> dict[int, Columns]:
+    """In a worker: ticks from one batch, by the changes that they tell."""
+    seed, batch, numbers = asked
+    judge = JUDGE[0]
+    base = Ticks(batch.came, batch.asked, batch.floats, batch.wholes)
+    ticks = edges(seed, AT_A_TIME, judge.given.constants[batch.constants], base)
+    core = judge.cores[batch.constants]
+    usual = core.block(*ticks, each=True)
+    found: dict[int, Columns] = {}
+    for start in range(0, len(numbers), TOGETHER):
+        some = numbers[start : start + TOGETHER]
+        for number, at in caught(core, ticks, some, usual).items():
+            found[number] = (
+                ticks.came[:, at], ticks.asked[at], ticks.floats[:, at], ticks.wholes[:, at]
+            )
+    return found
+
+
+def keep(found: list[tuple[int, Columns]]) -> None:
+    """Adds ticks, with the place of their loop, to those that are there."""
+    columns = list(zip(*(each for _, each in found), strict=True))
+    fresh = [np.array([place for place, _ in found])]
+    fresh += [np.array(each).T for each in columns]
+    if HARD.exists():
+        with np.load(HARD) as there:
+            fresh = [np.concatenate([there[f"arr_{n}"], each], axis=-1)
+                     for n, each in enumerate(fresh)]  # fmt: skip
+    np.savez_compressed(HARD, *fresh)
+
+
+def main() -> int:
+    asked = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    asked.add_argument("--rounds", type=int, default=4)
+    asked.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    asked.add_argument("--seed", type=int, default=1)
+    said = asked.parse_args()
+    kept, explained, given = Kept(afresh=False), Explained(), inputs()
+    left = [
+        number for number, change in all_changes()
+        if kept.known(change) in ("", "survived") and not explained.why(change)
+    ]
+    library = library_of(Path(tempfile.mkdtemp()), all_switched(), given, RUN)
+    bases = [each for each in given.batches if each.each and each.constants < len(loops())]
+    bases = [each for each in bases if each.came.shape[1] >= MANY][: 2 * len(loops())]
+    with ProcessPoolExecutor(said.workers, initializer=settle_in, initargs=(library,)) as pool:
+        for turn in range(said.rounds):
+            for at in range(0, len(bases), said.workers):
+                some = bases[at : at + said.workers]
+                seed = said.seed * 10_000 + turn * 100 + at
+                jobs = [(seed + n, batch, left) for n, batch in enumerate(some)]
+                told = {}
+                for batch, found in zip(some, pool.map(hunted, jobs), strict=True):
+                    told |= {n: (batch.constants, each) for n, each in found.items()
+                             if n not in told}  # fmt: skip
+                if told:
+                    keep(list(told.values()))
+                    left = [number for number in left if number not in told]
+                print(f"round {turn + 1}, batch {at}: {len(told)} told, {len(left)} left",
+                      flush=True)  # fmt: skip
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,208 @@
+"""The inputs on which the C core is held against the controller, with what that makes of them.
+
+Seeded wild ticks for loops with everything, nothing and some things fitted; the ticks that the
+logic's own tests stand on; both with numbers moved to a limit; faulted nights. Decided by the
+controller once, and kept until a file of it, or of what makes the inputs, changes.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import pickle
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from benchmarks.c_edges import edges
+from benchmarks.copying import ROOT
+from coilward.controller.constants import Constants, Fitted
+from coilward.hil.tick import asked, flat
+from coilward.simulator.engine import user_cache
+from tests.controller.rig import constants_of, everything_fitted
+from tests.firmware.wild import Ticks, decided_by_python, ticks_of
+from tests.hil import made
+
+FIRST, MORE = 3_000, 10_000
+"""Wild ticks of a loop: those that come first, since most mistakes show in them; and the rest."""
+EDGES, MANY = 2, 1_000
+"""Ticks at the edges for each tick of a batch that has so many."""
+HARD = ROOT / "tests" / "firmware" / "hard_ticks.npz"
+"""Ticks that `benchmarks.c_hunt` found: loop, readings, requests, floats and wholes before."""
+NIGHTS = ("pump-dies", "board-reboots", "meter-dead", "outlet-a-open", "tank-open")
+RUN_TIME = "tests/controller/test_adding.py"
+"""Adds rows at run time, which only the interpreter can."""
+SOURCES = (
+    "coilward/controller/*.py", "coilward/loop/**/*.py", "tests/controller/*.py",
+    "tests/firmware/wild.py", "benchmarks/c_inputs.py", "benchmarks/c_edges.py",
+    "benchmarks/recorded_scenes.py", "tests/firmware/hard_ticks.npz",
+)  # fmt: skip
+
+
+@dataclass
+class Batch:
+    """Ticks that are decided in one call, and what the controller made of them."""
+
+    constants: int
+    came: Any
+    asked: Any
+    floats: Any
+    wholes: Any
+    each: bool
+    expected: tuple[Any, Any]
+
+
+@dataclass
+class Inputs:
+    """Batches, quick ones first, and the constants that they count on."""
+
+    constants: list[Constants]
+    batches: list[Batch]
+
+    @property
+    def ticks(self) -> int:
+        """Of all batches."""
+        return sum(batch.came.shape[1] for batch in self.batches)
+
+
+def loops() -> list[Constants]:
+    """Shipped loops, loops with other things fitted, and one with a coarse, noisy meter; seeded."""
+    all_of_it = everything_fitted()
+    found = [constants_of("greenhouse"), all_of_it, constants_of("hot-tub")]
+    found.append(all_of_it._replace(fitted=Fitted(*[False] * len(Fitted._fields))))
+    draw = np.random.default_rng(44)
+    for _ in range(4):
+        some = [bool(each) for each in draw.random(len(Fitted._fields)) < 0.5]
+        found.append(all_of_it._replace(fitted=Fitted(*some)))
+    found.append(all_of_it._replace(valve=all_of_it.valve._replace(always_open=True)))
+    coarse = all_of_it._replace(water=all_of_it.water._replace(lpm_s=6.0))
+    settings = coarse.throttling._replace(flow_band=0.05, gain_slope=0.3)
+    found.append(coarse._replace(throttling=settings))
+    return found
+
+
+def wild(place: int, constants: Constants, count: int) -> Batch:
+    """Seeded ticks, each from its own state."""
+    ticks = ticks_of(place * 1_000_000 + count, count, constants)
+    return Batch(place, *ticks, True, decided_by_python(ticks, constants, range(count)))
+
+
+def hard(constants: list[Constants]) -> list[Batch]:
+    """Ticks that told a change which nothing else did."""
+    with np.load(HARD) as kept:
+        place, *columns = (kept[f"arr_{number}"] for number in range(5))
+    found = []
+    for loop in sorted(set(place.tolist())):
+        ticks = Ticks(*(each[..., place == loop] for each in columns))
+        expected = decided_by_python(ticks, constants[loop], range(ticks.came.shape[1]))
+        found.append(Batch(loop, *ticks, True, expected))
+    return found
+
+
+def edge(batch: Batch, constants: Constants) -> Batch:
+    """Ticks of a batch with a number or two at an edge."""
+    base = Ticks(batch.came, batch.asked, batch.floats, batch.wholes)
+    count = EDGES * base.came.shape[1]
+    ticks = edges(batch.constants, count, constants, base)
+    expected = decided_by_python(ticks, constants, range(count))
+    return Batch(batch.constants, *ticks, True, expected)
+
+
+def table(ticks: list[tuple[Any, ...]], place: int) -> Batch:
+    """Recorded ticks: readings, requests, state and decision of each."""
+    came = np.array([readings for readings, *_ in ticks]).T
+    masks = np.array([asked(requests) for _, requests, *_ in ticks], np.uint64)
+    before = [flat(state) for _, _, state, _ in ticks]
+    after = [(*flat(decision.state), decision.commands) for *_, decision in ticks]
+    floats = [[*some, said.valve, said.fans] for some, _, said in after]
+    wholes = [
+        [*some, said.pump, said.damper_open, said.dump_open, said.horn, said.may_light]
+        for _, some, said in after
+    ]
+    return Batch(
+        place, came, masks, np.array([each for each, _ in before]).T,
+        np.array([each for _, each in before], np.int64).T, True,
+        (np.array(floats).T, np.array(wholes, np.int64).T),
+    )  # fmt: skip
+
+
+def scenes() -> list[tuple[Constants, list[tuple[Any, ...]]]]:
+    """What the logic's own tests decide. Raises RuntimeError where they fail."""
+    with tempfile.TemporaryDirectory() as folder:
+        kept = Path(folder) / "scenes"
+        done = subprocess.run(
+            [sys.executable, "-m", "pytest", "-q", "-n", "0", "-p", "no:cacheprovider",
+             "-p", "benchmarks.recorded_scenes", "tests/controller", f"--ignore={RUN_TIME}"],
+            cwd=ROOT, env={**os.environ, "COILWARD_SCENES": str(kept)}, check=False,
+            capture_output=True, text=True,
+        )  # fmt: skip
+        if done.returncode:
+            raise RuntimeError(f"the logic's own tests fail:\n{done.stdout[-2000:]}")
+        found: list[tuple[Constants, list[tuple[Any, ...]]]] = pickle.loads(kept.read_bytes())
+    return found
+
+
+def night(fault: str, place: int) -> Batch:
+    """Ticks around a fault, as recorded."""
+    recorded = made.night(fault, "6 min", "3 min")
+    states = recorded.origins
+    ticks, before = [], None
+    for tick in recorded.ticks:
+        state = states.get(tick.number, before)
+        ticks.append((tick.readings, tick.requests, state, _Decided(tick.state, tick.commands)))
+        before = tick.state
+    return table(ticks, place)
+
+
+@dataclass
+class _Decided:
+    state: Any
+    commands: Any
+
+
+def make(tell: Callable[[str], None]) -> Inputs:
+    """All of them; a few minutes of the controller's own time."""
+    constants = loops()
+    batches = hard(constants)
+    batches += [wild(place, each, FIRST) for place, each in enumerate(constants)]
+    tell("the logic's own tests, recorded")
+    for each, ticks in scenes():
+        if each not in constants:
+            constants.append(each)
+        batches.append(table(ticks, constants.index(each)))
+    greenhouse = made.constants("greenhouse")
+    if greenhouse not in constants:
+        constants.append(greenhouse)
+    batches += [night(fault, constants.index(greenhouse)) for fault in NIGHTS]
+    for batch in list(batches):
+        if batch.each and batch.came.shape[1] >= MANY:
+            tell(f"edges of {batch.came.shape[1]} ticks of loop {batch.constants}")
+            batches.append(edge(batch, constants[batch.constants]))
+    for place, each in enumerate(loops()):
+        tell(f"{MORE} wild ticks of loop {place}")
+        batches.append(wild(place, each, MORE))
+    return Inputs(constants, batches)
+
+
+def inputs(tell: Callable[[str], None] = print) -> Inputs:
+    """From the user's cache where they are there."""
+    digest = hashlib.sha256()
+    for pattern in SOURCES:
+        for path in sorted(ROOT.glob(pattern)):
+            digest.update(path.read_bytes())
+    kept = user_cache() / "c_inputs" / f"{digest.hexdigest()[:24]}.pickle"
+    if kept.exists():
+        found: Inputs = pickle.loads(kept.read_bytes())
+        return found
+    found = make(tell)
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    fresh = kept.with_suffix(".part")
+    fresh.write_bytes(pickle.dumps(found))
+    fresh.replace(kept)
+    return found
