@@ -37,8 +37,8 @@ def readme(here: Setting, board: Board, day: date, *, bench_only: bool) -> str:
         "## What is in here", "",
         "| folder | what |", "|---|---|",
         "| `core/` | the decisions, one file for each of the parts they were proved as |",
-        "| `wire/` | the lines to a computer, the tick, the dead-man, and `board.h`: what is needed "
-        "of a board, one function for each pin or device |",
+        "| `wire/` | the lines to a computer, the tick, its own checks, the dead-man, and "
+        "`board.h`: what is needed of a board, one function for each pin or device |",
         "| `loop/` | this loop's constants, and how its readings are made |",
         f"| `board/` | `board.h` filled in for {board.words} |",
         "| `selftest/` | ticks of this loop, and what has to follow |",
