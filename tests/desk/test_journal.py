@@ -127,7 +127,9 @@ def test_another_loop_trips_earlier_by_seconds(cli, written, tmp_path):
     said = told.out.replace("\n  ", " ")
     assert "to 0:05:59, the end of the log: the new logic" in said
     assert "How well this plant follows the log before that is not known" in said
-    assert "THIS PLANT DOES NOT FOLLOW THE LOG" in said
+    assert re.search(r"likewise under the logged commands: \d\.\d K off at\s+the outlet", said)
+    assert "THIS PLANT DOES NOT FOLLOW THE LOG" not in said
+    assert "A simulated estimate, no more" in said
     assert "least margin" not in said
     assert "only now" in (tmp_path / "p.html").read_text("utf-8")
 
