@@ -65,7 +65,7 @@ CLAIMS: tuple[Claim, ...] = (
     Claim(
         "contract_estimate", "what the other proofs take for granted of the estimate",
         "estimating",
-        Mistake("estimating.c", "mode->dry || (mode->phase == DRY)", "mode->dry"),
+        Mistake("estimating.c", " || ((mode->phase == DRY) && (fire != NO));", ";"),
     ),
     Claim(
         "contract_causes", "what the other proofs take for granted of the causes",
@@ -121,8 +121,11 @@ CLAIMS: tuple[Claim, ...] = (
     ),
     Claim(
         "latches_agree",
-        "after any tick dry phase and latched dry rows stand with the dry latch alone", LOGIC,
-        Mistake("latching.c", "bool dry = now->dry;", "bool dry = mode->dry;"),
+        "dry phase and latched dry rows never stand without the dry latch, by induction", LOGIC,
+        Mistake(
+            "decide.c", "const bool dry = kept.dry || ((phase == DRY) && (now.fire != NO));",
+            "const bool dry = kept.dry;",
+        ),
         short=False,
     ),
     Claim(
