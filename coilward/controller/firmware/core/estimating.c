@@ -4,7 +4,6 @@
  */
 #include "estimating.h"
 #include "numbers.h"
-#include "interlocks.h"
 #include "phases.h"
 #include "state.h"
 
@@ -66,15 +65,6 @@ static bool meets_it_wet(int64_t phase)
 {
     return (phase == WARM_UP) || (phase == RUN) || (phase == DUMP) || (phase == SHUTDOWN)
         || (phase == DEGRADED);
-}
-
-/* How long the board was off before this start; as long as can be where it is not known. */
-double away_s(const Readings *readings)
-{
-    if ((readings->outage_s >= 0.0) && (readings->outage_s < LONG_AGO_S)) {
-        return readings->outage_s;
-    }
-    return LONG_AGO_S;
 }
 
 /* Fire, coil, heat, refill window and minimum flow of this tick. */
@@ -148,7 +138,7 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
     double proof_s = ages->proof_s;
     double still_s = ages->still_s;
     if ((mode->phase == BOOT) && (ages->phase_s == 0.0) && (readings->pump_contact < 0.5)) {
-        still_s = still_s + away_s(readings);
+        still_s = still_s + ((readings->outage_s >= 0.0) ? readings->outage_s : LONG_AGO_S);
     }
     const double gap_s = readings->time_s - ages->time_s;
     if (proven_now) {
@@ -224,12 +214,8 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
     }
 
     const bool low_low = fitted->level && (readings->level_low_low >= 0.5);
-    /*
-     * Any one of the three that say so is enough: a memory of which a part is damaged stays locked.
-     */
-    const bool locked = mode->dry || (mode->phase == DRY) || ((mode->latched & LATCH_DRY) != 0U);
     int64_t coil = WET;
-    if (locked) {
+    if (mode->dry) {
         coil = MAYBE_DRY;
     } else if (fire == NO) {
         coil = COLD;
@@ -241,7 +227,7 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
     } else {
         /* All stays as it is. */
     }
-    const bool dry = locked || (coil == MAYBE_DRY);
+    const bool dry = mode->dry || (coil == MAYBE_DRY) || ((mode->phase == DRY) && (fire != NO));
     const bool water_moved = seen->flow_good;
     out->fire = fire;
     out->coil = coil;
