@@ -43,7 +43,8 @@ CLAIMS: tuple[Claim, ...] = (
     ),
     Claim(
         "sound_memory", "the same of the logic with any results of its parts", LOGIC,
-        Mistake("phases.c", "row < FIRST[phase + 1]", "row < FIRST[phase + 2]"),
+        Mistake("phases.c", "row < (int64_t)FIRST[phase + 1]",
+            "row < (int64_t)FIRST[phase + 2]",),
         undefined=True, short=False,
     ),
     Claim(
@@ -77,7 +78,7 @@ CLAIMS: tuple[Claim, ...] = (
         "a cause counts from exactly its threshold of ticks without a gap; one tick without it "
         "starts anew; counters saturate",
         "debounce",
-        Mistake("debounce.c", "k0 = present & ~full;", "k0 = present;"),
+        Mistake("debounce.c", "k0 = present & ~at_top;", "k0 = present;"),
         undefined=True,
     ),
     Claim(
@@ -115,7 +116,7 @@ CLAIMS: tuple[Claim, ...] = (
         "dry_left",
         "the dry latch is cleared by a reset at the board alone, fire out and tank full", LOGIC,
         Mistake(
-            "latching.c", "if ((now->fire == NO) && full && seldom", "if (full && seldom",
+            "latching.c", "if ((now->fire == NO) && filled && seldom", "if (filled && seldom",
         ),
         short=False,
     ),
