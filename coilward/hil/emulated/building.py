@@ -75,5 +75,5 @@ def need(*libraries: str) -> None:
     if missing:
         reason = f"{' and '.join(missing)} not installed"
         raise InputRefused(
-            [Fault("--emulated", None, "", "", reason, "pip install 'coilward[firmware]'")]
+            [Fault("--emulated, --verify", None, "", "", reason, "pip install 'coilward[firmware]'")]
         )
