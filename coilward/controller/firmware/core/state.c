@@ -242,10 +242,9 @@ bool is_sound(const State *state)
     return ((0 <= mode->phase) && (mode->phase <= LAST_PHASE)) && ((0 <= mode->came_from)
         && (mode->came_from <= LAST_PHASE)) && ((0 <= mode->fire) && (mode->fire <= UNKNOWN))
         && ((0 <= mode->coil) && (mode->coil <= MAYBE_DRY)) && ((-1 <= mode->first_out)
-        && (mode->first_out <= LAST_ROW)) && (((mode->latched >> 63) == 0U) && (mode->latched <=
-        EVERY_ROW)) && (((state->doubt.suspects >> 63) == 0U) && (state->doubt.suspects <=
-        EVERY_SUSPICION)) && clocks_sound(&state->ages, &state->watch, &state->doubt,
-        &state->control);
+        && (mode->first_out <= LAST_ROW)) && (mode->latched <= EVERY_ROW)
+        && (state->doubt.suspects <= EVERY_SUSPICION) && clocks_sound(&state->ages, &state->watch,
+        &state->doubt, &state->control);
 }
 
 /*

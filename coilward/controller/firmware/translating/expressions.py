@@ -173,32 +173,28 @@ class Expressions:
         return Text(f"{self.text(node).held} != 0U", False)
 
     def comparison(self, node: ast.Compare) -> Text:
-        """Comparisons, each by itself; one of a mask with zero asks for the highest bit."""
+        """Comparisons, each by itself.
+
+        Of ``0 <= mask <= CONSTANT`` the second says it all: what is under 0 in Python is over every
+        constant without a sign.
+        """
         if isinstance(node.ops[0], (ast.In, ast.NotIn)):
             return self.membership(node)
+        from_zero = ast.unparse(node.left) == "0" and len(node.ops) == 2
         parts, left = [], node.left
         for op, right in zip(node.ops, node.comparators, strict=True):
             kind = self.kind(left)
-            if isinstance(kind, Whole) and kind.is_mask and not isinstance(op, (ast.Eq, ast.NotEq)):
-                parts.append(self.ordered_mask(node, left, op, right))
-            else:
+            equal = isinstance(op, (ast.Eq, ast.NotEq))
+            ordered = isinstance(kind, Whole) and kind.is_mask and not equal
+            if ordered and not (from_zero and isinstance(op, ast.LtE)):
+                self.refuse(node, "an order of masks", "0 <= mask <= CONSTANT")
+            if not (ordered and left is node.left):
                 sign = SIGNS[type(op)]
                 parts.append(f"{self.text(left).held} {sign} {self.text(right).held}")
             left = right
         if len(parts) == 1:
             return Text(parts[0], False)
         return Text(" && ".join(f"({part})" for part in parts), False)
-
-    def ordered_mask(
-        self, node: ast.Compare, left: ast.expr, op: ast.cmpop, right: ast.expr
-    ) -> str:
-        """``0 <= mask <= most``: its highest bit, where a whole number has its sign, is not set."""
-        if not (isinstance(op, ast.LtE) and len(node.ops) == 2
-                and ast.unparse(node.left) == "0"):
-            self.refuse(node, "an order of masks", "0 <= mask <= CONSTANT")
-        if left is node.left:
-            return f"({self.text(right).held} >> 63) == 0U"
-        return f"{self.text(left).held} <= {self.text(right).held}"
 
     def membership(self, node: ast.Compare) -> Text:
         """``in`` and ``not in``: one comparison each."""
