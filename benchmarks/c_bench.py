@@ -9,6 +9,7 @@ import signal
 import subprocess
 import tempfile
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -65,10 +66,12 @@ def library_of(folder: Path, texts: dict[str, str], given: Inputs, *how: str) ->
     """Writes, compiles and links. Raises RuntimeError with what the compiler has against it."""
     for name, text in texts.items():
         (folder / name).write_text(text, "utf-8")
-    objects, refused = [], ""
-    for name in sorted(name for name in texts if name.endswith(".c")):
-        objects.append(folder / f"{name[:-2]}.o")
-        refused += compiled(folder, name, objects[-1], *how)
+    names = sorted(name for name in texts if name.endswith(".c"))
+    objects = [folder / f"{name[:-2]}.o" for name in names]
+    with ThreadPoolExecutor() as pool:
+        refused = "".join(
+            pool.map(lambda name, made: compiled(folder, name, made, *how), names, objects)
+        )
     if refused:
         raise RuntimeError(refused)
     library = folder / "core.so"
