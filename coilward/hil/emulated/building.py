@@ -73,5 +73,6 @@ def need(*libraries: str) -> None:
     """Raises InputRefused where one of the optional libraries is not there."""
     missing = [name for name in libraries if importlib.util.find_spec(name) is None]
     if missing:
-        reason, wanted = f"{' and '.join(missing)} not installed", "pip install 'coilward[firmware]'"
+        reason = f"{' and '.join(missing)} not installed"
+        wanted = "pip install 'coilward[firmware]'"
         raise InputRefused([Fault("--emulated, --verify", None, "", "", reason, wanted)])
