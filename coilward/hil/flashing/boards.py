@@ -8,6 +8,8 @@ from typing import Final, NamedTuple
 from coilward.hil.emulated.building import M0_PLUS, M4, Processor
 
 SOURCES: Final = Path(__file__).parent / "boards"
+SHARED: Final = ("inputs.c", "inputs.h", "ring.h")
+"""What either layer has in common: inputs at one moment, pulses, the horn, bytes on their way."""
 
 
 class Pin(NamedTuple):
@@ -66,7 +68,7 @@ def _in_row(names: tuple[str, ...], pins: list[str]) -> tuple[Pin, ...]:
 
 STM32F407: Final = Board(
     "stm32f407", "a board with an STM32F407VG (Cortex-M4)", M4,
-    ("stm32f407.c", "stm32f407.h", "stm32f407_start.c", "stm32f407.ld"),
+    ("stm32f407.c", "stm32f407.h", "stm32f407_start.c", "stm32f407.ld", *SHARED),
     "-Wl,-T,board/stm32f407.ld -Wl,-e,reset_handler -Wl,--gc-sections",
     (
         *_outputs("PB12, PB11", "PC6", "PB6", "PB13", "PB14", "PB15", "PB10"),
@@ -95,7 +97,7 @@ STM32F407: Final = Board(
 )  # fmt: skip
 RP2040: Final = Board(
     "rp2040", "a board with an RP2040 (Cortex-M0+)", M0_PLUS,
-    ("rp2040.c", "rp2040.h", "CMakeLists.txt"),
+    ("rp2040.c", "rp2040.h", "CMakeLists.txt", *SHARED),
     "",
     (
         *_outputs("GPIO5, GPIO15", "GPIO2", "GPIO4", "GPIO6", "GPIO7", "GPIO8", "GPIO9"),

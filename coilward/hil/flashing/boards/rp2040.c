@@ -9,8 +9,9 @@
 #include "rp2040.h"
 
 #include "board.h"
-#include "messages.h"
+#include "inputs.h"
 #include "numbers.h"
+#include "ring.h"
 
 /* Servo of the valve: pulse at stroke 0 and at stroke 1, in microseconds. Measure yours. */
 enum { SERVO_SHUT_US = 1000, SERVO_OPEN_US = 2000 };
@@ -28,49 +29,18 @@ enum { PUMP = 5, DAMPER = 6, DUMP = 7, HORN = 8, LAMP = 9 };
 enum { SHIFT_LOAD = 10, SHIFT_CLOCK = 11, SHIFT_DATA = 12, CLOCK_32K = 13, JUMPER = 14, PUMP_BREAK = 15 };
 enum { SPI_IN = 16, SELECT_A = 17, SPI_CLOCK = 18, SPI_OUT = 19, SELECT_B = 20, SELECT_RAM = 21 };
 enum { SELECT_METAL = 22, SELECT_FLUE = 26 };
-/* Places among THERMOMETERS of messages.h. */
-enum { METAL = 5, FLUE = 6 };
 enum { WIRE = 2, SERIAL_BUS = 1, PULSE_WIDTH = 4, PLAIN = 5 };
 
-enum { STEPS = 4095, NEAR_END = 20, PATIENCE = 2000, RING = 1024, LINES = 24 };
+enum { PATIENCE = 2000, LINES = 24 };
 /* On the second converter: room's neighbours, and half of the reference through two equal
    resistors. Outside these steps the converter lies. */
 enum { LINE_INPUT = 8, PUMP_INPUT = 9, FAN_INPUT = 10, SUPPLY_INPUT = 11, CO_INPUT = 12 };
 enum { REFERENCE_INPUT = 13, REFERENCE_LOW = 1950, REFERENCE_HIGH = 2145 };
-/* Places in the chain of switches; the buttons follow. */
-enum { FLOW_SWITCH, LEVEL_LOW, LEVEL_LOW_LOW, VENT_WET, PUMP_CONTACT, DAMPER_SHUT, SMOKE, BUTTONS };
 enum { RAM_WRITE_ENABLE = 6, RAM_WRITE = 2, RAM_READ = 3, RAM_HEAD = 8, RAM_SLOT = 4096 };
-static const uint32_t LONG_AGO_US = 1800000000U;
 
-typedef struct {
-    uint8_t bytes[RING];
-    uint16_t from;
-    uint16_t to;
-} Ring;
-
-static volatile uint32_t pulse_us;
-static volatile uint32_t pulse_period_us;
-static volatile uint32_t pulses_seen;
-static bool pulses_old = true;
 static Ring received;
 static Ring to_send;
-static int64_t horn_told;
-
-/* All inputs, as they were at one moment. */
-typedef struct {
-    double ohm[THERMOMETER_COUNT];
-    double metal_c;
-    double flue_c;
-    double pump_a;
-    double fan_a;
-    double supply_v;
-    double co_ppm;
-    double pulse_period_s;
-    double pulse_age_s;
-    uint32_t lines;
-} Sampled;
-
-static Sampled sampled;
+static uint32_t horn_told;
 
 static void quiet(void) { __asm__ volatile("cpsid i" ::: "memory"); }
 static void loud(void) { __asm__ volatile("cpsie i" ::: "memory"); }
@@ -97,20 +67,10 @@ static bool high(uint32_t pin) { return (SIO_IN >> pin & 1U) != 0U; }
 
 /* ---- interrupts: named as the development kit looks for them ------------------------------- */
 
-static void ring_put(Ring *ring, uint8_t byte)
-{
-    uint16_t next = (uint16_t)((ring->to + 1U) % RING);
-    if (next != ring->from) {
-        ring->bytes[ring->to] = byte;
-        ring->to = next;
-    }
-}
-
 static void send_on(void)
 {
-    while (to_send.from != to_send.to && (UART0_FR & (UINT32_C(1) << 5)) == 0U) {
-        UART0_DR = to_send.bytes[to_send.from];
-        to_send.from = (uint16_t)((to_send.from + 1U) % RING);
+    while (!ring_empty(&to_send) && (UART0_FR & (UINT32_C(1) << 5)) == 0U) {
+        UART0_DR = ring_get(&to_send);
     }
 }
 
@@ -129,11 +89,7 @@ void isr_io_bank0(void)
 {
     uint32_t stamp_us = TIMER_RAW_LOW;
     IO_INTR0 = UINT32_C(4) << (4 * PULSES);
-    pulse_period_us = stamp_us - pulse_us;
-    pulse_us = stamp_us;
-    if (pulses_seen < 2U) {
-        pulses_seen = pulses_seen + 1U;
-    }
+    pulse_seen(stamp_us);
 }
 
 /* ---- start ------------------------------------------------------------------------------- */
@@ -241,19 +197,8 @@ static int32_t steps_of(uint32_t input)
     return reference >= REFERENCE_LOW && reference <= REFERENCE_HIGH ? converted(input) : -1;
 }
 
-/* Thermistors: the first converter, and the last of them on the second. */
-static double thermistor_ohm(uint32_t channel)
-{
-    int32_t steps = steps_of(channel);
-    if (steps < NEAR_END || steps > STEPS - NEAR_END) {
-        return NOT_KNOWN;
-    }
-    return SERIES_OHM * (double)steps / (double)(STEPS - steps);
-}
-
-/* A thermocouple's amplifier (MAX31855): degrees by quarters; NaN where it sees an open or shorted
-   wire, or is not there. */
-static double amplified_c(uint32_t select)
+/* What a thermocouple's amplifier has to say. */
+static uint32_t amplified(uint32_t select)
 {
     uint32_t word = 0;
     drive(select, false);
@@ -261,34 +206,7 @@ static double amplified_c(uint32_t select)
         word = word << 8 | bus(0);
     }
     drive(select, true);
-    bool broken = (word & UINT32_C(0x00010007)) != 0U || word == 0U;
-    double quarters = (double)(word >> 18) - ((word >> 31) != 0U ? 16384.0 : 0.0);
-    return broken ? NOT_KNOWN : quarters / 4.0;
-}
-
-/* ---- the flow meter ---------------------------------------------------------------------- */
-
-static double age_s(void)
-{
-    quiet();
-    uint32_t age_us = TIMER_RAW_LOW - pulse_us;
-    bool seen = pulses_seen > 0U;
-    loud();
-    if (!seen || age_us > LONG_AGO_US) {
-        pulses_old = true;
-    } else if (age_us < LONG_AGO_US / 2U) {
-        pulses_old = false;
-    }
-    return (double)(pulses_old ? LONG_AGO_US : age_us) / 1e6;
-}
-
-static double period_s(void)
-{
-    quiet();
-    uint32_t period_us = pulse_period_us;
-    bool seen = pulses_seen > 1U;
-    loud();
-    return seen && !pulses_old ? (double)period_us / 1e6 : NO_LIMIT;
+    return word;
 }
 
 /* ---- all inputs at one moment -------------------------------------------------------------- */
@@ -307,68 +225,29 @@ static uint32_t closed_lines(void)
     return found;
 }
 
-static double scaled(uint32_t input, double per_step)
-{
-    int32_t steps = steps_of(input);
-    return steps < 0 ? NOT_KNOWN : per_step * (double)steps;
-}
-
+/* Thermistors are on the first converter, and the last of them on the second. */
 void board_sample(void)
 {
     for (uint32_t channel = 0; channel < THERMOMETER_COUNT; channel++) {
-        sampled.ohm[channel] = thermistor_ohm(channel);
+        inputs.ohm[channel] = thermistor_ohm(steps_of(channel), SERIES_OHM);
     }
-    sampled.metal_c = amplified_c(SELECT_METAL);
-    sampled.flue_c = amplified_c(SELECT_FLUE);
-    sampled.pump_a = scaled(PUMP_INPUT, PUMP_A_PER_STEP);
-    sampled.fan_a = scaled(FAN_INPUT, FAN_A_PER_STEP);
-    sampled.supply_v = scaled(SUPPLY_INPUT, SUPPLY_V_PER_STEP);
-    sampled.co_ppm = scaled(CO_INPUT, CO_PPM_PER_STEP);
-    sampled.pulse_age_s = age_s();
-    sampled.pulse_period_s = period_s();
-    sampled.lines = closed_lines();
+    inputs.metal_c = amplified_c(amplified(SELECT_METAL));
+    inputs.flue_c = amplified_c(amplified(SELECT_FLUE));
+    inputs.pump_a = scaled(steps_of(PUMP_INPUT), PUMP_A_PER_STEP);
+    inputs.fan_a = scaled(steps_of(FAN_INPUT), FAN_A_PER_STEP);
+    inputs.supply_v = scaled(steps_of(SUPPLY_INPUT), SUPPLY_V_PER_STEP);
+    inputs.co_ppm = scaled(steps_of(CO_INPUT), CO_PPM_PER_STEP);
+    uint32_t lines = closed_lines();
+    inputs.closed = lines;
+    inputs.buttons = lines >> SWITCHES;
+    quiet();
+    pulses_at(TIMER_RAW_LOW);
+    loud();
 }
 
-double board_thermometer_ohm(int channel) { return sampled.ohm[channel]; }
-
-/* Thermocouples of coil metal and flue. Any other thermometer that gives degrees needs its own
-   driver; without one it is not there. */
-double board_thermometer_c(int channel)
-{
-    if (channel == METAL) {
-        return sampled.metal_c;
-    }
-    return channel == FLUE ? sampled.flue_c : NOT_KNOWN;
-}
-
-double board_pulse_age_s(void) { return sampled.pulse_age_s; }
-double board_pulse_period_s(void) { return sampled.pulse_period_s; }
-double board_pump_a(void) { return sampled.pump_a; }
-double board_fan_a(void) { return sampled.fan_a; }
-double board_supply_v(void) { return sampled.supply_v; }
-double board_co_ppm(void) { return sampled.co_ppm; }
-
-static double closed(uint32_t line) { return (sampled.lines >> line & 1U) != 0U ? 1.0 : 0.0; }
-
-double board_flow_switch(void) { return closed(FLOW_SWITCH); }
-double board_level_low(void) { return 1.0 - closed(LEVEL_LOW); }         /* opens when low */
-double board_level_low_low(void) { return 1.0 - closed(LEVEL_LOW_LOW); } /* opens when low */
-double board_vent_wet(void) { return closed(VENT_WET); }
-double board_pump_contact(void) { return closed(PUMP_CONTACT); }
-double board_damper_shut(void) { return closed(DAMPER_SHUT); }
-double board_smoke(void) { return 1.0 - closed(SMOKE); } /* opens when it smokes */
-/* In the order of REQUEST_MEMBERS in messages.h. */
-double board_button(int button) { return closed((uint32_t)button + BUTTONS); }
 bool board_on_bench(void) { return !high(JUMPER); }
-/* The program checks its constants itself; nobody checks the rest of the flash. */
-bool board_image_sound(void) { return true; }
 
 /* ---- outputs ----------------------------------------------------------------------------- */
-
-static double within(double value)
-{
-    return value >= 1.0 ? 1.0 : value >= 0.0 ? value : 0.0;
-}
 
 /* The pump's contactor seals itself in. One pin closes it, the other breaks its own contact's
    current; with both low, as without a board, it stays as it is. */
@@ -379,16 +258,16 @@ void board_pump(bool runs)
 }
 void board_valve(double stroke)
 {
-    double us = (double)SERVO_SHUT_US + within(stroke) * (double)(SERVO_OPEN_US - SERVO_SHUT_US);
+    double us = (double)SERVO_SHUT_US + share_of(stroke) * (double)(SERVO_OPEN_US - SERVO_SHUT_US);
     PWM_CC(1) = (uint32_t)us;
 }
 /* 25 kHz to fans with an input for it. */
-void board_fans(double share) { PWM_CC(2) = (uint32_t)(within(share) * 5000.0); }
+void board_fans(double share) { PWM_CC(2) = (uint32_t)(share_of(share) * 5000.0); }
 /* The magnet that holds the damper open. */
 void board_damper(bool open) { drive(DAMPER, open); }
 /* The coil that holds the dump shut: without power it opens. */
 void board_dump(bool open) { drive(DUMP, !open); }
-void board_horn(int64_t told) { horn_told = told; }
+void board_horn(int64_t told) { horn_told = (uint32_t)told; }
 void board_lamp(bool may_light) { drive(LAMP, may_light); }
 
 /* ---- wire, clocks, memory ------------------------------------------------------------------ */
@@ -397,9 +276,8 @@ size_t board_uart_get(uint8_t *bytes, size_t most)
 {
     size_t count = 0;
     quiet();
-    while (count < most && received.from != received.to) {
-        bytes[count] = received.bytes[received.from];
-        received.from = (uint16_t)((received.from + 1U) % RING);
+    while (count < most && !ring_empty(&received)) {
+        bytes[count] = ring_get(&received);
         count++;
     }
     loud();
@@ -506,8 +384,5 @@ bool board_load(void *bytes, size_t size)
 /* The horn's relay is held by current: a board without power sounds it. */
 void board_idle(void)
 {
-    uint32_t phase_ms = board_ms() % 4000U;
-    bool loud_now = horn_told == 3 || (horn_told == 2 && phase_ms % 1000U < 500U)
-        || (horn_told == 1 && phase_ms < 100U);
-    drive(HORN, !loud_now);
+    drive(HORN, !horn_sounds(horn_told, board_ms()));
 }

@@ -4,11 +4,12 @@
 
    It compiles, and its wire and clock were run in an emulator. It has not been run on the chip:
    prove each pin with the bench, and each interlock by hand, before anything burns. */
-#include "board.h"
-
-#include "messages.h"
-#include "numbers.h"
 #include "stm32f407.h"
+
+#include "board.h"
+#include "inputs.h"
+#include "numbers.h"
+#include "ring.h"
 
 /* Servo of the valve: pulse at stroke 0 and at stroke 1, in microseconds. Measure yours. */
 enum { SERVO_SHUT_US = 1000, SERVO_OPEN_US = 2000 };
@@ -20,49 +21,16 @@ static const double FAN_A_PER_STEP = 20.0 / 4095.0;
 static const double SUPPLY_V_PER_STEP = 16.5 / 4095.0;
 static const double CO_PPM_PER_STEP = 1000.0 / 4095.0;
 
-enum { UART_BAUD = 115200, CORE_HZ = 16000000, RING = 1024 };
-/* The converter's steps that mean a wire torn, or shorted. */
-enum { STEPS = 4095, NEAR_END = 20 };
+enum { UART_BAUD = 115200, CORE_HZ = 16000000 };
 /* Steps of the chip's own reference of 1.21 V at 3.3 V: outside these the converter lies. */
 enum { REFERENCE_CHANNEL = 17, REFERENCE_LOW = 1430, REFERENCE_HIGH = 1575 };
-/* Places among THERMOMETERS of messages.h. */
-enum { METAL = 5, FLUE = 6 };
 enum { PUMP_CHANNEL = 10, FAN_CHANNEL = 11, SUPPLY_CHANNEL = 12, CO_CHANNEL = 13 };
 /* Spins for which a part of the chip may let us wait before it is taken for dead. */
 enum { PATIENCE = 20000 };
-static const uint32_t LONG_AGO_MS = 3600000U;
 static const uint32_t DAY_MS = 86400000U;
 
-typedef struct {
-    uint8_t bytes[RING];
-    uint16_t from;
-    uint16_t to;
-} Ring;
-
-/* All inputs, as they were at one moment. */
-typedef struct {
-    double ohm[THERMOMETER_COUNT];
-    double metal_c;
-    double flue_c;
-    double pump_a;
-    double fan_a;
-    double supply_v;
-    double co_ppm;
-    double pulse_period_s;
-    double pulse_age_s;
-    uint32_t port_c;
-    uint32_t port_d;
-    uint32_t port_e;
-} Sampled;
-
-static Sampled sampled;
 static volatile uint32_t now_ms;
-static volatile int64_t horn_told;
-static volatile uint32_t pulse_us;
-static volatile uint32_t pulse_period_us;
-static volatile uint32_t pulse_ms;
-static volatile uint32_t pulses_seen;
-static bool pulses_old = true;
+static volatile uint32_t horn_told;
 static Ring received;
 static Ring to_send;
 static double outage_s;
@@ -81,50 +49,27 @@ void board_interrupts(bool may)
     }
 }
 
-static void ring_put(Ring *ring, uint8_t byte)
-{
-    uint16_t next = (uint16_t)((ring->to + 1U) % RING);
-    if (next != ring->from) {
-        ring->bytes[ring->to] = byte;
-        ring->to = next;
-    }
-}
-
 /* The horn's relay is held by current: a board without power sounds it. */
-static void sound(uint32_t at_ms)
-{
-    uint32_t phase_ms = at_ms % 4000U;
-    bool loud_now = horn_told == 3 || (horn_told == 2 && phase_ms % 1000U < 500U)
-        || (horn_told == 1 && phase_ms < 100U);
-    GPIOB_BSRR = loud_now ? UINT32_C(1) << (15 + 16) : UINT32_C(1) << 15;
-}
-
 void systick_handler(void)
 {
     now_ms = now_ms + 1U;
-    sound(now_ms);
+    GPIOB_BSRR = UINT32_C(1) << (horn_sounds(horn_told, now_ms) ? 15 + 16 : 15);
 }
 
 void tim2_handler(void)
 {
     uint32_t stamp_us = TIM2_CCR1;
     TIM2_SR = 0;
-    pulse_period_us = stamp_us - pulse_us;
-    pulse_us = stamp_us;
-    pulse_ms = now_ms;
-    if (pulses_seen < 2U) {
-        pulses_seen = pulses_seen + 1U;
-    }
+    pulse_seen(stamp_us);
 }
 
 /* As much as there is room for now; the interrupt sends the rest. */
 static void send_on(void)
 {
-    while (to_send.from != to_send.to && (USART1_SR & USART_TXE) != 0U) {
-        USART1_DR = to_send.bytes[to_send.from];
-        to_send.from = (uint16_t)((to_send.from + 1U) % RING);
+    while (!ring_empty(&to_send) && (USART1_SR & USART_TXE) != 0U) {
+        USART1_DR = ring_get(&to_send);
     }
-    if (to_send.from == to_send.to) {
+    if (ring_empty(&to_send)) {
         USART1_CR1 &= ~USART_TXEIE;
     } else {
         USART1_CR1 |= USART_TXEIE;
@@ -160,7 +105,6 @@ static void pin_mode(uint32_t port, uint32_t pin, uint32_t mode, uint32_t functi
 static void start_pins(void)
 {
     RCC_AHB1ENR |= UINT32_C(0x1F) | (UINT32_C(1) << 18);
-    GPIOB_BSRR = UINT32_C(1) << 14;
     for (uint32_t pin = 0; pin < 8U; pin++) {
         pin_mode(PORT_A, pin, ANALOGUE, 0);
     }
@@ -270,8 +214,6 @@ static void start_what_outlives(void)
     bool ran_on = (RCC_BDCR & (UINT32_C(1) << 15)) != 0U;
     if (!ran_on) {
         RCC_BDCR = (UINT32_C(1) << 15) | (UINT32_C(1) << 8) | 1U;
-        RTC_WPR = 0xCA;
-        RTC_WPR = 0x53;
     }
     bool known = ran_on && BACKUP->mark == BACKUP_MARK;
     outage_s = known ? (double)(calendar_s() - BACKUP->stored_s) : NOT_KNOWN;
@@ -312,15 +254,6 @@ static int32_t steps_of(uint32_t channel)
     return sound_now ? converted(channel) : -1;
 }
 
-static double thermistor_ohm(uint32_t channel)
-{
-    int32_t steps = steps_of(channel);
-    if (steps < NEAR_END || steps > STEPS - NEAR_END) {
-        return NOT_KNOWN;
-    }
-    return SERIES_OHM * (double)steps / (double)(STEPS - steps);
-}
-
 static void drive(uint32_t pin, bool high)
 {
     GPIOB_BSRR = UINT32_C(1) << (high ? pin : pin + 16U);
@@ -335,8 +268,8 @@ static uint32_t amplified_bit(void)
     return bit;
 }
 
-/* Degrees by quarters; NaN where the amplifier sees an open or shorted wire, or is not there. */
-static double amplified_c(uint32_t select)
+/* What the amplifier that a pin of port D selects has to say. */
+static uint32_t amplified(uint32_t select)
 {
     uint32_t word = 0;
     GPIOD_BSRR = UINT32_C(1) << (select + 16U);
@@ -344,103 +277,40 @@ static double amplified_c(uint32_t select)
         word = word << 1 | amplified_bit();
     }
     GPIOD_BSRR = UINT32_C(1) << select;
-    bool broken = (word & UINT32_C(0x00010007)) != 0U || word == 0U;
-    double quarters = (double)(word >> 18) - ((word >> 31) != 0U ? 16384.0 : 0.0);
-    return broken ? NOT_KNOWN : quarters / 4.0;
-}
-
-/* ---- the flow meter: PA15 ---------------------------------------------------------------- */
-
-static double age_s(void)
-{
-    quiet();
-    uint32_t age_ms = now_ms - pulse_ms;
-    bool seen = pulses_seen > 0U;
-    loud();
-    if (!seen || age_ms > LONG_AGO_MS) {
-        pulses_old = true;
-    } else if (age_ms < LONG_AGO_MS / 2U) {
-        pulses_old = false;
-    }
-    return pulses_old ? (double)LONG_AGO_MS / 1000.0 : (double)age_ms / 1000.0;
-}
-
-static double period_s(void)
-{
-    quiet();
-    uint32_t period_us = pulse_period_us;
-    bool seen = pulses_seen > 1U;
-    loud();
-    return seen && !pulses_old ? (double)period_us / 1e6 : NO_LIMIT;
+    return word;
 }
 
 /* ---- all inputs at one moment -------------------------------------------------------------- */
 
-static double scaled(uint32_t channel, double per_step)
+/* A closed contact pulls its pin to ground. Switches: PC8 to PC12, PD2, PD3, in the order of their
+   places; the buttons are PE0 to PE13. */
+static void sample_contacts(void)
 {
-    int32_t steps = steps_of(channel);
-    return steps < 0 ? NOT_KNOWN : per_step * (double)steps;
+    uint32_t switches = (~GPIO_IDR(PORT_C) >> 8 & 0x1FU) | (~GPIO_IDR(PORT_D) >> 2 & 3U) << 5;
+    inputs.closed = switches;
+    inputs.buttons = ~GPIO_IDR(PORT_E) & 0x3FFFU;
 }
 
 void board_sample(void)
 {
     for (uint32_t channel = 0; channel < THERMOMETER_COUNT; channel++) {
-        sampled.ohm[channel] = thermistor_ohm(channel);
+        inputs.ohm[channel] = thermistor_ohm(steps_of(channel), SERIES_OHM);
     }
-    sampled.metal_c = amplified_c(4);                           /* PD4 selects it */
-    sampled.flue_c = amplified_c(5);                            /* PD5 */
-    sampled.pump_a = scaled(PUMP_CHANNEL, PUMP_A_PER_STEP);     /* PC0 */
-    sampled.fan_a = scaled(FAN_CHANNEL, FAN_A_PER_STEP);        /* PC1 */
-    sampled.supply_v = scaled(SUPPLY_CHANNEL, SUPPLY_V_PER_STEP); /* PC2 */
-    sampled.co_ppm = scaled(CO_CHANNEL, CO_PPM_PER_STEP);       /* PC3 */
-    sampled.pulse_age_s = age_s();
-    sampled.pulse_period_s = period_s();
-    sampled.port_c = GPIO_IDR(PORT_C);
-    sampled.port_d = GPIO_IDR(PORT_D);
-    sampled.port_e = GPIO_IDR(PORT_E);
+    inputs.metal_c = amplified_c(amplified(4));                             /* PD4 selects it */
+    inputs.flue_c = amplified_c(amplified(5));                              /* PD5 */
+    inputs.pump_a = scaled(steps_of(PUMP_CHANNEL), PUMP_A_PER_STEP);        /* PC0 */
+    inputs.fan_a = scaled(steps_of(FAN_CHANNEL), FAN_A_PER_STEP);           /* PC1 */
+    inputs.supply_v = scaled(steps_of(SUPPLY_CHANNEL), SUPPLY_V_PER_STEP);  /* PC2 */
+    inputs.co_ppm = scaled(steps_of(CO_CHANNEL), CO_PPM_PER_STEP);          /* PC3 */
+    sample_contacts();
+    quiet();
+    pulses_at(TIM2_CNT); /* the meter's pulses come in at PA15 */
+    loud();
 }
 
-double board_thermometer_ohm(int channel) { return sampled.ohm[channel]; }
-
-/* Thermocouples of coil metal and flue. Any other thermometer that gives degrees needs its own
-   driver; without one it is not there. */
-double board_thermometer_c(int channel)
-{
-    if (channel == METAL) {
-        return sampled.metal_c;
-    }
-    return channel == FLUE ? sampled.flue_c : NOT_KNOWN;
-}
-
-double board_pulse_age_s(void) { return sampled.pulse_age_s; }
-double board_pulse_period_s(void) { return sampled.pulse_period_s; }
-double board_pump_a(void) { return sampled.pump_a; }
-double board_fan_a(void) { return sampled.fan_a; }
-double board_supply_v(void) { return sampled.supply_v; }
-double board_co_ppm(void) { return sampled.co_ppm; }
-
-/* A closed contact pulls its pin to ground. */
-static double closed(uint32_t pins, uint32_t pin) { return (pins >> pin & 1U) == 0U ? 1.0 : 0.0; }
-
-double board_flow_switch(void) { return closed(sampled.port_c, 8); }
-double board_level_low(void) { return 1.0 - closed(sampled.port_c, 9); }      /* opens when low */
-double board_level_low_low(void) { return 1.0 - closed(sampled.port_c, 10); } /* opens when low */
-double board_vent_wet(void) { return closed(sampled.port_c, 11); }
-double board_pump_contact(void) { return closed(sampled.port_c, 12); }
-double board_damper_shut(void) { return closed(sampled.port_d, 2); }
-double board_smoke(void) { return 1.0 - closed(sampled.port_d, 3); } /* opens when it smokes */
-/* PE0 to PE13, in the order of REQUEST_MEMBERS in messages.h. */
-double board_button(int button) { return closed(sampled.port_e, (uint32_t)button); }
-bool board_on_bench(void) { return closed(GPIO_IDR(PORT_D), 0) == 1.0; }
-/* The program checks its constants itself; nobody checks the rest of this chip's flash. */
-bool board_image_sound(void) { return true; }
+bool board_on_bench(void) { return (GPIO_IDR(PORT_D) & 1U) == 0U; }
 
 /* ---- outputs ----------------------------------------------------------------------------- */
-
-static double within(double value)
-{
-    return value >= 1.0 ? 1.0 : value >= 0.0 ? value : 0.0;
-}
 
 /* The pump's contactor seals itself in. PB12 closes it, PB11 breaks its own contact's current; with
    both low, as without a board, it stays as it is. */
@@ -452,17 +322,17 @@ void board_pump(bool runs)
 /* PC6, the servo's pulse. */
 void board_valve(double stroke)
 {
-    double us = (double)SERVO_SHUT_US + within(stroke) * (double)(SERVO_OPEN_US - SERVO_SHUT_US);
+    double us = (double)SERVO_SHUT_US + share_of(stroke) * (double)(SERVO_OPEN_US - SERVO_SHUT_US);
     TIM3_CCR1 = (uint32_t)us;
 }
 /* PB6, 25 kHz to fans with an input for it. */
-void board_fans(double share) { TIM4_CCR1 = (uint32_t)(within(share) * 640.0); }
+void board_fans(double share) { TIM4_CCR1 = (uint32_t)(share_of(share) * 640.0); }
 /* PB13, the magnet that holds the damper open. */
 void board_damper(bool open) { drive(13, open); }
 /* PB14, the coil that holds the dump shut: without power it opens. */
 void board_dump(bool open) { drive(14, !open); }
 /* PB15, the relay that holds the horn silent. */
-void board_horn(int64_t told) { horn_told = told; }
+void board_horn(int64_t told) { horn_told = (uint32_t)told; }
 /* PB10. */
 void board_lamp(bool may_light) { drive(10, may_light); }
 
@@ -472,9 +342,8 @@ size_t board_uart_get(uint8_t *bytes, size_t most)
 {
     size_t count = 0;
     quiet();
-    while (count < most && received.from != received.to) {
-        bytes[count] = received.bytes[received.from];
-        received.from = (uint16_t)((received.from + 1U) % RING);
+    while (count < most && !ring_empty(&received)) {
+        bytes[count] = ring_get(&received);
         count++;
     }
     loud();
