@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from rich.console import Console
 
+    from coilward.desk.findings import Findings
     from coilward.desk.verdict import Verdict, Word
 
 MARKS: Final[dict[Word, tuple[str, str]]] = {
@@ -88,6 +89,14 @@ def say_verdict(console: Console, verdict: Verdict) -> None:
     item(console, f"{shape}  {verdict.word.upper()}", style=style)
     for reason in verdict.reasons:
         lead(console, "-", f"{reason.verdict}: {reason.text}", width=1, indent=4)
+
+
+def say_stops(console: Console, found: Findings, then: str) -> None:
+    """What forbids a fire, the conclusion, and what that means here."""
+    for finding in found.every:
+        if finding.severity == "stop":
+            lead(console, "stop", finding.text, width=4)
+    item(console, f"{found.conclusion} {then}", style="bold")
 
 
 def say_refused(refused: InputRefused) -> None:

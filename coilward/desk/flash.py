@@ -4,17 +4,16 @@ from __future__ import annotations
 
 import os
 import tempfile
-from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from coilward.desk.console import err, heading, item, lead, out
+from coilward.desk.console import heading, item, out, progress, say_stops
 from coilward.desk.files import claim, deliver
 from coilward.loop.errors import Fault, InputRefused
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
 
     from rich.console import Console
 
@@ -59,11 +58,10 @@ def flash_loop(loop_name: str, wanted: Wanted, *, today: date, json_name: str | 
     console = out()
     found = findings_on(loop, derived, today, loop.units)
     if found.stops and not wanted.bench_only:
-        for finding in found.every:
-            if finding.severity == "stop":
-                lead(console, "stop", finding.text, width=4)
-        item(console, f"{found.conclusion} No program is made for such a loop, unless with "
-             "--bench-only for the bench alone.", style="bold")  # fmt: skip
+        say_stops(
+            console, found,
+            "No program is made for such a loop, unless with --bench-only for the bench alone.",
+        )  # fmt: skip
         return 1
     here = Setting(loop, derived, constants_for(loop, derived), loop.units)
     files = _files(here, board, today, bench_only=wanted.bench_only)
@@ -162,24 +160,10 @@ def _run(
     plant = grounds(Bench(here.loop, today, "interpreted")).plant
     for night in nights:
         for processor, image in images.items():
-            with _live(f"{night.name}, {processor.name}") as show:
+            with progress(f"{night.name}, {processor.name}") as show:
                 yield verified(
                     image, processor, here.loop, here.constants, today, night, plant, seed, show
                 )
-
-
-@contextmanager
-def _live(words: str) -> Iterator[Callable[[float], None] | None]:
-    """A bar on standard error; nothing where that is no terminal."""
-    console = err()
-    if not console.is_terminal:
-        yield None
-        return
-    from rich.progress import Progress
-
-    with Progress(console=console, transient=True) as bar:
-        task = bar.add_task(words, total=1.0)
-        yield lambda share: bar.update(task, completed=share)
 
 
 def _json(results: list[Verified], files: dict[str, str]) -> str:

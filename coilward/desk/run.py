@@ -16,7 +16,7 @@ from coilward.controller.constants import constants_for
 from coilward.controller.phases import RUN
 from coilward.controller.state import NO, YES, State, first_state
 from coilward.desk.cautions import CAUTIONS
-from coilward.desk.console import err, heading, item, lead, out
+from coilward.desk.console import err, heading, item, lead, out, say_stops
 from coilward.desk.findings import findings_on
 from coilward.desk.reading import checked_loop, possible_night
 from coilward.desk.run_page import Page
@@ -109,16 +109,12 @@ def run_loop(asked: Asked) -> int:
 
 def _goes_on(console: Console, found: Findings, last: tuple[State, float] | None) -> bool:
     """Whether a loop that must not be lit is driven all the same: where a fire was left in it."""
-    for finding in found.every:
-        if finding.severity == "stop":
-            lead(console, "stop", finding.text, width=4)
     fire = last is not None and last[0].mode.fire != NO
-    words = (
-        "A fire was in when the last run ended: the board is driven all the same."
-        if fire
-        else "A board is not driven for such a loop."
-    )
-    item(console, f"{found.conclusion} {words}", style="bold")
+    say_stops(
+        console, found,
+        "A fire was in when the last run ended: the board is driven all the same." if fire
+        else "A board is not driven for such a loop.",
+    )  # fmt: skip
     return fire
 
 

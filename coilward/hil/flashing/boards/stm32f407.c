@@ -179,6 +179,15 @@ static void start_wire_and_converter(void)
     NVIC_ISER1 = UINT32_C(1) << (37 - 32);
 }
 
+/* Seconds since midnight, as the crystal's clock writes them: a digit in four bits. */
+static uint32_t since_midnight_s(uint32_t time)
+{
+    uint32_t hours = (time >> 20 & 3U) * 10U + (time >> 16 & 15U);
+    uint32_t minutes = (time >> 12 & 7U) * 10U + (time >> 8 & 15U);
+    uint32_t seconds = (time >> 4 & 7U) * 10U + (time & 15U);
+    return (hours * 60U + minutes) * 60U + seconds;
+}
+
 /* Seconds of the crystal's calendar, from a day in a leap cycle of four years. */
 static uint32_t calendar_s(void)
 {
@@ -189,10 +198,7 @@ static uint32_t calendar_s(void)
     uint32_t year = (day >> 20 & 15U) * 10U + (day >> 16 & 15U);
     uint32_t days = year * 365U + (year + 3U) / 4U + BEFORE[month] + (day >> 4 & 3U) * 10U
         + (day & 15U) + (year % 4U == 0U && month > 1U ? 1U : 0U);
-    uint32_t hours = (time >> 20 & 3U) * 10U + (time >> 16 & 15U);
-    uint32_t minutes = (time >> 12 & 7U) * 10U + (time >> 8 & 15U);
-    uint32_t seconds = (time >> 4 & 7U) * 10U + (time & 15U);
-    return ((days * 24U + hours) * 60U + minutes) * 60U + seconds;
+    return days * 86400U + since_midnight_s(time);
 }
 
 typedef struct {
@@ -370,10 +376,7 @@ uint32_t board_other_ms(void)
     uint32_t part = RTC_SSR & 0xFFU;
     uint32_t time = RTC_TR;
     (void)RTC_DR;
-    uint32_t seconds = (((time >> 20 & 3U) * 10U + (time >> 16 & 15U)) * 60U
-        + (time >> 12 & 7U) * 10U + (time >> 8 & 15U)) * 60U
-        + (time >> 4 & 7U) * 10U + (time & 15U);
-    uint32_t at_ms = seconds * 1000U + (255U - part) * 1000U / 256U;
+    uint32_t at_ms = since_midnight_s(time) * 1000U + (255U - part) * 1000U / 256U;
     total_ms += (at_ms + DAY_MS - last_ms) % DAY_MS;
     last_ms = at_ms;
     return total_ms;
