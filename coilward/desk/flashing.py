@@ -46,8 +46,9 @@ def readme(here: Setting, board: Board, day: date, *, bench_only: bool) -> str:
         "## In this order", "",
         "1. `make check`: the self-test on this computer.",
         f"2. Build: {_build(board)}",
-        "3. Read `board/` line by line against your own wiring, and change it where yours is "
-        "another. It compiles; it has never run on your board.",
+        "3. Put what you measured into `board/yours.h`. Read the rest of `board/` line by line "
+        "against your own wiring, and change it where yours is another. It compiles; it has never "
+        "run on your board.",
         "4. With the bench's jumper in and no relay, servo or pump connected: "
         "`coilward bench LOOP --port PORT`, whole. Repeat it after every change.",
         "5. Connect outputs one by one, and see each in its fail state: pull the board's plug.",

@@ -8,8 +8,8 @@ from typing import Final, NamedTuple
 from coilward.hil.emulated.building import M0_PLUS, M4, Processor
 
 SOURCES: Final = Path(__file__).parent / "boards"
-SHARED: Final = ("inputs.c", "inputs.h", "ring.h")
-"""What either layer has in common: inputs at one moment, pulses, the horn, bytes on their way."""
+SHARED: Final = ("inputs.c", "inputs.h", "ring.h", "serial.c", "serial.h", "yours.h")
+"""What either layer has in common; `yours.h` holds the numbers that a builder measures."""
 
 
 class Pin(NamedTuple):

@@ -11,17 +11,8 @@
 #include "board.h"
 #include "inputs.h"
 #include "numbers.h"
-#include "ring.h"
-
-/* Servo of the valve: pulse at stroke 0 and at stroke 1, in microseconds. Measure yours. */
-enum { SERVO_SHUT_US = 1000, SERVO_OPEN_US = 2000 };
-/* Thermistors hang between the converter's pin and ground; this resistor is to the reference. */
-static const double SERIES_OHM = 10000.0;
-/* What one step of the converter is, behind the divider or amplifier that you built. */
-static const double PUMP_A_PER_STEP = 20.0 / 4095.0;
-static const double FAN_A_PER_STEP = 20.0 / 4095.0;
-static const double SUPPLY_V_PER_STEP = 16.5 / 4095.0;
-static const double CO_PPM_PER_STEP = 1000.0 / 4095.0;
+#include "serial.h"
+#include "yours.h"
 
 /* Pins. */
 enum { UART_TX = 0, UART_RX = 1, SERVO = 2, PULSES = 3, FANS = 4 };
@@ -38,21 +29,7 @@ enum { LINE_INPUT = 8, PUMP_INPUT = 9, FAN_INPUT = 10, SUPPLY_INPUT = 11, CO_INP
 enum { REFERENCE_INPUT = 13, REFERENCE_LOW = 1950, REFERENCE_HIGH = 2145 };
 enum { RAM_WRITE_ENABLE = 6, RAM_WRITE = 2, RAM_READ = 3, RAM_HEAD = 8, RAM_SLOT = 4096 };
 
-static Ring received;
-static Ring to_send;
 static uint32_t horn_told;
-
-static void quiet(void) { __asm__ volatile("cpsid i" ::: "memory"); }
-static void loud(void) { __asm__ volatile("cpsie i" ::: "memory"); }
-
-void board_interrupts(bool may)
-{
-    if (may) {
-        loud();
-    } else {
-        quiet();
-    }
-}
 
 static void drive(uint32_t pin, bool high)
 {
@@ -67,7 +44,7 @@ static bool high(uint32_t pin) { return (SIO_IN >> pin & 1U) != 0U; }
 
 /* ---- interrupts: named as the development kit looks for them ------------------------------- */
 
-static void send_on(void)
+void send_on(void)
 {
     while (!ring_empty(&to_send) && (UART0_FR & (UINT32_C(1) << 5)) == 0U) {
         UART0_DR = ring_get(&to_send);
@@ -150,7 +127,7 @@ void board_start(void)
     SPI0_CR1 = 2;
     PWM_DIV(1) = 125 << 4;
     PWM_TOP(1) = 19999;
-    PWM_CC(1) = SERVO_OPEN_US;
+    PWM_CC(1) = (uint32_t)SERVO_OPEN_US;
     PWM_CSR(1) = 1;
     PWM_DIV(2) = 1 << 4;
     PWM_TOP(2) = 4999;
@@ -240,9 +217,9 @@ void board_sample(void)
     uint32_t lines = closed_lines();
     inputs.closed = lines;
     inputs.buttons = lines >> SWITCHES;
-    quiet();
+    board_interrupts(false);
     pulses_at(TIMER_RAW_LOW);
-    loud();
+    board_interrupts(true);
 }
 
 bool board_on_bench(void) { return !high(JUMPER); }
@@ -258,7 +235,7 @@ void board_pump(bool runs)
 }
 void board_valve(double stroke)
 {
-    double us = (double)SERVO_SHUT_US + share_of(stroke) * (double)(SERVO_OPEN_US - SERVO_SHUT_US);
+    double us = SERVO_SHUT_US + share_of(stroke) * (SERVO_OPEN_US - SERVO_SHUT_US);
     PWM_CC(1) = (uint32_t)us;
 }
 /* 25 kHz to fans with an input for it. */
@@ -271,28 +248,6 @@ void board_horn(int64_t told) { horn_told = (uint32_t)told; }
 void board_lamp(bool may_light) { drive(LAMP, may_light); }
 
 /* ---- wire, clocks, memory ------------------------------------------------------------------ */
-
-size_t board_uart_get(uint8_t *bytes, size_t most)
-{
-    size_t count = 0;
-    quiet();
-    while (count < most && !ring_empty(&received)) {
-        bytes[count] = ring_get(&received);
-        count++;
-    }
-    loud();
-    return count;
-}
-
-void board_uart_put(const uint8_t *bytes, size_t count)
-{
-    quiet();
-    for (size_t place = 0; place < count; place++) {
-        ring_put(&to_send, bytes[place]);
-    }
-    send_on();
-    loud();
-}
 
 /* The chip's count of microseconds, of 64 bits: its upper half may move on between two looks. */
 uint32_t board_ms(void)

@@ -9,17 +9,8 @@
 #include "board.h"
 #include "inputs.h"
 #include "numbers.h"
-#include "ring.h"
-
-/* Servo of the valve: pulse at stroke 0 and at stroke 1, in microseconds. Measure yours. */
-enum { SERVO_SHUT_US = 1000, SERVO_OPEN_US = 2000 };
-/* Thermistors hang between the pin and ground; this resistor is between the pin and 3.3 V. */
-static const double SERIES_OHM = 10000.0;
-/* What one step of the converter is, behind the divider or amplifier that you built. */
-static const double PUMP_A_PER_STEP = 20.0 / 4095.0;
-static const double FAN_A_PER_STEP = 20.0 / 4095.0;
-static const double SUPPLY_V_PER_STEP = 16.5 / 4095.0;
-static const double CO_PPM_PER_STEP = 1000.0 / 4095.0;
+#include "serial.h"
+#include "yours.h"
 
 enum { UART_BAUD = 115200, CORE_HZ = 16000000 };
 /* Steps of the chip's own reference of 1.21 V at 3.3 V: outside these the converter lies. */
@@ -31,23 +22,9 @@ static const uint32_t DAY_MS = 86400000U;
 
 static volatile uint32_t now_ms;
 static volatile uint32_t horn_told;
-static Ring received;
-static Ring to_send;
 static double outage_s;
 
 /* ---- interrupts -------------------------------------------------------------------------- */
-
-static void quiet(void) { __asm__ volatile("cpsid i" ::: "memory"); }
-static void loud(void) { __asm__ volatile("cpsie i" ::: "memory"); }
-
-void board_interrupts(bool may)
-{
-    if (may) {
-        loud();
-    } else {
-        quiet();
-    }
-}
 
 /* The horn's relay is held by current: a board without power sounds it. */
 void systick_handler(void)
@@ -64,7 +41,7 @@ void tim2_handler(void)
 }
 
 /* As much as there is room for now; the interrupt sends the rest. */
-static void send_on(void)
+void send_on(void)
 {
     while (!ring_empty(&to_send) && (USART1_SR & USART_TXE) != 0U) {
         USART1_DR = ring_get(&to_send);
@@ -150,7 +127,7 @@ static void start_timers(void)
     TIM3_PSC = CORE_HZ / 1000000 - 1;
     TIM3_ARR = 19999;
     TIM3_CCMR1 = 0x68;
-    TIM3_CCR1 = SERVO_OPEN_US;
+    TIM3_CCR1 = (uint32_t)SERVO_OPEN_US;
     TIM3_CCER = 1;
     TIM3_EGR = 1;
     TIM3_CR1 = 0x81;
@@ -309,9 +286,9 @@ void board_sample(void)
     inputs.supply_v = scaled(steps_of(SUPPLY_CHANNEL), SUPPLY_V_PER_STEP);  /* PC2 */
     inputs.co_ppm = scaled(steps_of(CO_CHANNEL), CO_PPM_PER_STEP);          /* PC3 */
     sample_contacts();
-    quiet();
+    board_interrupts(false);
     pulses_at(TIM2_CNT); /* the meter's pulses come in at PA15 */
-    loud();
+    board_interrupts(true);
 }
 
 bool board_on_bench(void) { return (GPIO_IDR(PORT_D) & 1U) == 0U; }
@@ -328,7 +305,7 @@ void board_pump(bool runs)
 /* PC6, the servo's pulse. */
 void board_valve(double stroke)
 {
-    double us = (double)SERVO_SHUT_US + share_of(stroke) * (double)(SERVO_OPEN_US - SERVO_SHUT_US);
+    double us = SERVO_SHUT_US + share_of(stroke) * (SERVO_OPEN_US - SERVO_SHUT_US);
     TIM3_CCR1 = (uint32_t)us;
 }
 /* PB6, 25 kHz to fans with an input for it. */
@@ -343,28 +320,6 @@ void board_horn(int64_t told) { horn_told = (uint32_t)told; }
 void board_lamp(bool may_light) { drive(10, may_light); }
 
 /* ---- wire, clocks, memory: PA9 sends, PA10 hears ------------------------------------------ */
-
-size_t board_uart_get(uint8_t *bytes, size_t most)
-{
-    size_t count = 0;
-    quiet();
-    while (count < most && !ring_empty(&received)) {
-        bytes[count] = ring_get(&received);
-        count++;
-    }
-    loud();
-    return count;
-}
-
-void board_uart_put(const uint8_t *bytes, size_t count)
-{
-    quiet();
-    for (size_t place = 0; place < count; place++) {
-        ring_put(&to_send, bytes[place]);
-    }
-    send_on();
-    loud();
-}
 
 uint32_t board_ms(void) { return now_ms; }
 
