@@ -66,7 +66,7 @@ CLAIMS: tuple[Claim, ...] = (
     Claim(
         "contract_estimate", "what the other proofs take for granted of the estimate",
         "estimating",
-        Mistake("estimating.c", " || ((mode->phase == DRY) && (fire != NO));", ";"),
+        Mistake("estimating.c", "mode->dry || (mode->phase == DRY)", "mode->dry"),
     ),
     Claim(
         "contract_causes", "what the other proofs take for granted of the causes",
@@ -122,11 +122,8 @@ CLAIMS: tuple[Claim, ...] = (
     ),
     Claim(
         "latches_agree",
-        "dry phase and latched dry rows never stand without the dry latch, by induction", LOGIC,
-        Mistake(
-            "decide.c", "const bool dry = kept.dry || ((phase == DRY) && (now.fire != NO));",
-            "const bool dry = kept.dry;",
-        ),
+        "after any tick dry phase and latched dry rows stand with the dry latch alone", LOGIC,
+        Mistake("latching.c", "bool dry = now->dry;", "bool dry = mode->dry;"),
         short=False,
     ),
     Claim(
