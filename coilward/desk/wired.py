@@ -73,7 +73,7 @@ def bench(
     ] = 100,
     clock: Annotated[
         bool,
-        typer.Option("--clock", help="Against the clock, a tick when it is due: hours, not minutes."),
+        typer.Option("--clock", help="Against the clock, a tick when it is due: for hours."),
     ] = False,
     seed: Annotated[
         int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")
