@@ -116,12 +116,12 @@ def main():
     constants = constants_for(loop, derive(loop, TODAY))
     image = build(loop, constants, TODAY, processor)
     ground = grounds(Bench(loop, TODAY, "interpreted"))
-    machine = Machine(image)
+    machine = Machine(image, processor=processor)
     for (kind, part), size in sorted(sizes(machine).items()):
         print(f"{kind:7} {part:11} {size:7,} bytes")
     print("sections", {name: size for name, size in machine.sizes.items() if size})
     for function in COUNTED:
-        counted = Machine(image)
+        counted = Machine(image, processor=processor)
         counter = Counter(counted, function)
         play(counted, 60, ground, loop, constants)
         mean = sum(counter.counts) / len(counter.counts)

@@ -112,7 +112,7 @@ def test_counting_by_blocks_is_counting_every_instruction():
     On the smallest core, which has none that are passed over without a jump.
     """
     unicorn = import_module("unicorn")
-    machine = Machine(image(M0_PLUS))
+    machine = Machine(image(M0_PLUS), processor=M0_PLUS)
     counter, single = Counter(machine, "memory_digest"), [0]
     def step(*_):
         single[0] += counter.counting

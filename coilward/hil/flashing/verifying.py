@@ -79,7 +79,7 @@ def verified(
 
     Raises LinkLost and Refused.
     """
-    machine = Machine(image)
+    machine = Machine(image, processor=processor)
     side = PlantSide(
         Link(EmulatedPort(machine)), Being(constants.checksum, constants.tick_s, "verify")
     )
