@@ -7,7 +7,7 @@ from itertools import pairwise
 import numpy as np
 
 from coilward.hil.tick import asked, flat
-from tests.firmware.wild import difference
+from tests.firmware.wild import columns_of, difference
 
 
 def difference_on(night, core) -> str:
@@ -22,12 +22,7 @@ def difference_on(night, core) -> str:
         came = np.array([tick.readings for tick in ticks]).T
         was = [np.array([row]).T for row in flat(night.origins[start])]
         got = core.block(came, [asked(tick.requests) for tick in ticks], *was, each=False)
-        rows = [(*flat(tick.state), tick.commands) for tick in ticks]
-        floats = np.array([[*some, said.valve, said.fans] for some, _, said in rows]).T
-        wholes = np.array([
-            [*some, said.pump, said.damper_open, said.dump_open, said.horn, said.may_light]
-            for _, some, said in rows
-        ], dtype=np.int64).T  # fmt: skip
-        if found := difference(got, (floats, wholes)):
+        theirs = columns_of((tick.state, tick.commands) for tick in ticks)
+        if found := difference(got, theirs):
             return f"from tick {start} on: {found}"
     return ""
