@@ -148,6 +148,8 @@ def nights(wanted: Wanted, case: str | None = None) -> Differing:
         with telling_the_rest(wanted, f"--seed {one.seed} {left} --first {one.index}"):
             played.add(told, stages[name].play_story(told))
         if played.nights % max(1, wanted.nights // 20) == 0:
-            ticks = sum(each.ticks for each in compared.values())
-            print(f"  {wanted.nights_word}: {played.words()}, {ticks:,} ticks", flush=True)
+            words = f"{played.words()}, {differing.ticks:,} ticks"
+            print(f"  {wanted.nights_word}: {words}", flush=True)
+    if played.nights == 0:
+        raise SystemExit(f"{case} can not be played on any of these loops")
     return differing

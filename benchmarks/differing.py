@@ -16,11 +16,12 @@ class Differing:
     """Of one core; a kind is the first number of a tick that differs."""
 
     def __init__(self):
-        self.kinds = Counter()
+        self.kinds, self.ticks = Counter(), 0
 
     def hold(self, ticks: Ticks, found, theirs, where: str, again: str, *, each: bool) -> None:
         """Looks at a block. Where not ``each``, what follows a first difference follows from it."""
         differs = bits(*found) != bits(*theirs)
+        self.ticks += differs.shape[1]
         for tick in np.flatnonzero(differs.any(axis=0)):
             kind = NAMES[int(np.argmax(differs[:, tick]))]
             self.kinds[kind] += 1
@@ -41,8 +42,9 @@ class Differing:
                 return
 
     def summary(self) -> str:
-        """Every kind and how often; empty for none."""
-        return ", ".join(f"{kind} {count:,}" for kind, count in self.kinds.most_common())
+        """Every kind, and how often."""
+        kinds = ", ".join(f"{kind} {count:,}" for kind, count in self.kinds.most_common())
+        return f"{self.ticks:,} ticks decided, {self.kinds.total():,} mismatches {kinds}".rstrip()
 
 
 def rows(floats, wholes, tick):

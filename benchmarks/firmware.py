@@ -75,8 +75,7 @@ def agrees(wanted, case=None):
     if wanted.nights:
         parts[case or f"{wanted.nights} {wanted.nights_word}"] = nights(wanted, case)
     for what, differing in parts.items():
-        kinds = differing.summary()
-        print(f"{what}: {f'DIFFERS: {kinds}' if kinds else '0 mismatches'}", flush=True)
+        print(f"{what}: {differing.summary()}", flush=True)
     return not any(differing.kinds for differing in parts.values())
 
 
@@ -85,7 +84,6 @@ def everything(told):
     def share(usual):
         return Usual(round(told.share * usual.ticks), round(told.share * usual.nights))
 
-    told.hours, told.minutes, told.compiler, told.first = HOURS, MINUTES, None, 0
     return [
         host(told, share(HOST)),
         *(emulated(told, name, share(usual)) for name, usual in EMULATED.items()),
@@ -99,6 +97,7 @@ def asked():
     kinds = parser.add_subparsers(dest="where", required=True)
     every = kinds.add_parser("all", help="all that follows")
     every.add_argument("--share", type=float, default=1.0, help="of the usual counts")
+    every.set_defaults(hours=HOURS, minutes=MINUTES, compiler=None, first=0)
     on_host = kinds.add_parser("host", help="the core as a library of this computer")
     on_host.add_argument("--nights", type=int, default=HOST.nights)
     on_host.add_argument("--hours", type=float, default=HOURS, help="of each night, at least")

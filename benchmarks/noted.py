@@ -43,7 +43,7 @@ class Compared:
 
     def __init__(self, run, decide, core, differing):
         self.run, self.decide, self.core = run, decide, core
-        self.ticks, self.differing = 0, differing
+        self.differing = differing
         self.where = self.again = ""
         """Of the night that is played."""
 
@@ -80,6 +80,5 @@ class Compared:
             at_s = f"{self.where}, from {block[0, 0]:.2f} s on"
             self.differing.hold(given, found, (floats, wholes), at_s, self.again, each=False)
             was = [found[0][: len(FLOATS), -1:], found[1][: len(WHOLES), -1:]]
-            self.ticks += ticks
         if repr(flat(state)) != repr(flat(now)):
             raise AssertionError("what was noted is not what was decided on")

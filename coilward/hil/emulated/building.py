@@ -24,7 +24,8 @@ FOLDERS: Final = (Path(core.__file__).parent / "core", Path(wire.__file__).paren
 """Where the sources are that are the same for every loop."""
 BARE: Final = (
     "-target", "thumb-freestanding-eabi", "-ffunction-sections", "-fdata-sections",
-    "-fno-unwind-tables", "-fno-asynchronous-unwind-tables", "-Wl,--gc-sections",
+    "-fno-unwind-tables", "-fno-asynchronous-unwind-tables", "-fomit-frame-pointer",
+    "-Wl,--gc-sections",
     f"-Wl,-T,{HERE / 'board.ld'}",
 )  # fmt: skip
 """A board without an operating system: what nothing calls is left out."""

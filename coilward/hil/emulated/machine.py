@@ -14,7 +14,7 @@ from coilward.hil.emulated.building import M4, Processor, need
 from coilward.hil.messages import TICK_PARTS
 
 FLASH, FLASH_BYTES = 0x0000_0000, 0x0004_0000
-RAM, RAM_BYTES = 0x2000_0000, 0x0001_0000
+RAM, RAM_BYTES, STACK_BYTES = 0x2000_0000, 0x0001_0000, 0x4000
 DEVICES, DEVICES_BYTES = 0x4000_0000, 0x1000
 ORDER, MS, JUMPER, KICK, OTHER_MS = range(0, 20, 4)
 GET, PUT, STORE, LOAD, SEE, SET = range(1, 7)
