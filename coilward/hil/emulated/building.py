@@ -20,11 +20,15 @@ from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.model import Loop
 
 HERE: Final = Path(__file__).parent
-FOLDERS: Final = (Path(core.__file__).parent / "core", Path(wire.__file__).parent, HERE)
+ARITHMETIC: Final = Path(core.__file__).parent / "arithmetic"
+FOLDERS: Final = (
+    Path(core.__file__).parent / "core", Path(wire.__file__).parent, HERE, ARITHMETIC,
+)  # fmt: skip
 """Where the sources are that are the same for every loop."""
 BARE: Final = (
     "-target", "thumb-freestanding-eabi", "-ffunction-sections", "-fdata-sections",
-    "-fno-unwind-tables", "-fno-asynchronous-unwind-tables", "-Wl,--gc-sections",
+    "-fno-unwind-tables", "-fno-asynchronous-unwind-tables", "-fomit-frame-pointer",
+    "-Wl,--gc-sections",
     f"-Wl,-T,{HERE / 'board.ld'}",
 )  # fmt: skip
 """A board without an operating system: what nothing calls is left out."""
