@@ -4,7 +4,7 @@
     python -m benchmarks.emulated --m0-plus  # the smallest one
 
 Told: bytes of flash and of memory, part by part; instructions a tick of the decision and of the
-line protocol; stack; ticks a second through the wire, and by the decision called directly.
+line protocol; stack; ticks a second through the wire.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ import re
 import time
 from collections import Counter as Tally
 from datetime import date
-from importlib import import_module
 from pathlib import Path
 
 from coilward.controller.constants import constants_for
@@ -37,28 +36,6 @@ OF_A_LOOP = (
     "LOOP_MEMBERS", "LOOP_CRC", "LOOP_NAME", "PROGRAM",
 )  # fmt: skip
 COUNTED = ("coil_decide", "decimal_read", "decimal_write", "frame_decode", "memory_digest")
-
-
-class Direct:
-    """Calls one function of the machine again and again, without its wire."""
-
-    def __init__(self, machine):
-        self.machine = machine
-        self.registers = import_module("unicorn.arm_const")
-
-    def called(self, times):
-        """Processor seconds for so many decisions on what the board's memory holds now."""
-        cpu, symbols, at = self.machine.cpu, self.machine.symbols, self.registers
-        side = symbols["side"]
-        stack = cpu.reg_read(at.UC_ARM_REG_SP)
-        back = symbols["board_idle"]
-        begun_s = time.process_time()
-        for _ in range(times):
-            cpu.reg_write(at.UC_ARM_REG_SP, stack)
-            cpu.reg_write(at.UC_ARM_REG_R0, side)
-            cpu.reg_write(at.UC_ARM_REG_LR, back | 1)
-            cpu.emu_start(symbols["logic_side_decide"] | 1, back)
-        return time.process_time() - begun_s
 
 
 def names_of(folder):
@@ -129,7 +106,6 @@ def main():
               f"stack {counter.stack:,}, of all {counter.deepest:,}")  # fmt: skip
     spent_s = play(machine, asked.ticks, ground, loop, constants)
     print(f"through the wire: {asked.ticks / spent_s:,.0f} ticks a second")
-    print(f"decided directly: {asked.ticks / Direct(machine).called(asked.ticks):,.0f} a second")
 
 
 if __name__ == "__main__":

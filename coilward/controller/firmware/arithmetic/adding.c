@@ -5,13 +5,7 @@
 /* The first is infinite or none, or both are. */
 static RARE uint64_t endless_sum(uint64_t a, uint64_t b)
 {
-    if (is_nan(a)) {
-        return a | QUIET_NAN;
-    }
-    if (is_nan(b)) {
-        return b | QUIET_NAN;
-    }
-    return (b == (a ^ SIGN)) ? QUIET_NAN : a;
+    return (is_nan(a) || is_nan(b) || (b == (a ^ SIGN))) ? QUIET_NAN : a;
 }
 
 /* Neither has a hidden bit: the bits add up by themselves. */
@@ -27,23 +21,29 @@ static RARE uint64_t tiny_sum(uint64_t a, uint64_t b)
 }
 
 /* A difference that has lost its highest bits, to the places of sign and exponent `top`. */
-static uint64_t raised(uint32_t top, uint64_t difference, uint32_t lost)
+static inline uint64_t raised(uint32_t top, uint64_t number, uint32_t lost)
 {
-    if ((difference | lost) == 0U) {
-        return 0U;
-    }
-    const bool turned = (difference & SIGN) != 0U;
-    const uint64_t number = turned ? (0U - difference) : difference;
-    const uint32_t from = turned ? (top ^ (TOP + 1U)) : top;
     const uint32_t room = (top & TOP) - 1U;
     if (room == 0U) {
-        return raised_by(from - 1U) + number;
+        return (number == 0U) ? 0U : (raised_by(top - 1U) + number);
     }
-    /* After one place something is still lost only where no further place is free. */
     const uint64_t twice = (number << 1) | (lost >> 31);
+    if (twice >= HIDDEN) {
+        return rounded(raised_by(top - 2U) + twice, lost << 1);
+    }
+    /* More than one place is free only where at most one bit was lost. */
+    if (twice == 0U) {
+        return 0U;
+    }
     const uint32_t needed = places_free(twice);
     const uint32_t places = (needed < room) ? needed : (room - 1U);
-    return rounded(raised_by(from - places - 2U) + (twice << places), lost << 1);
+    return raised_by(top - places - 2U) + (twice << places);
+}
+
+/* Under zero, which only numbers of the same places can lead to. */
+static RARE uint64_t turned(uint32_t top, uint64_t number)
+{
+    return raised(top ^ (TOP + 1U), 0U - number, 0U);
 }
 
 /* The exponent of the first is not the smaller one. */
@@ -65,22 +65,22 @@ static uint64_t sum(uint64_t larger, uint64_t smaller)
     }
     uint32_t below = low(smaller);
     uint32_t lost = 0U;
-    if (places > 63U) {
-        lost = 1U;
-        below = 0U;
-        above = 0U;
-    } else if (places > 31U) {
+    if (places == 0U) {
+        /* They have the same places. */
+    } else if (places < 32U) {
+        lost = below << (32U - places);
+        below = (below >> places) | (above << (32U - places));
+        above >>= places;
+    } else if (places < 64U) {
         const uint32_t more = places - 32U;
         lost = (below >> more) | ((above << 1) << (31U - more));
         lost |= (((below << 1) << (31U - more)) != 0U) ? 1U : 0U;
         below = above >> more;
         above = 0U;
-    } else if (places != 0U) {
-        lost = below << (32U - places);
-        below = (below >> places) | (above << (32U - places));
-        above >>= places;
     } else {
-        /* They have the same places. */
+        lost = 1U;
+        below = 0U;
+        above = 0U;
     }
     /* With sign and exponent still on: a carry counts the exponent up, a borrow down. */
     uint64_t total;
@@ -101,7 +101,11 @@ static uint64_t sum(uint64_t larger, uint64_t smaller)
         lost = low(from - off);
         if (((high(total) ^ high(larger)) >> 20) != 0U) {
             const uint32_t top = high(larger) >> 20;
-            return raised(top, total - raised_by(top - 1U), lost);
+            const uint64_t number = total - raised_by(top - 1U);
+            if ((number & SIGN) != 0U) {
+                return turned(top, number);
+            }
+            return raised(top, number, lost);
         }
     }
     return rounded(total, lost);

@@ -8,20 +8,21 @@ static inline bool usual(uint64_t a)
     return high(a) <= 0x7F000000U;
 }
 
-/* Whole numbers in the order of all numbers; both zeros are 0. */
-static inline int64_t placed(uint64_t a)
-{
-    return ((a & SIGN) != 0U) ? -(int64_t)unsigned_of(a) : (int64_t)a;
-}
-
+/* Of two negative numbers the one with the larger bits is less; zeros are the same number. */
 static RARE int32_t less(uint64_t a, uint64_t b)
 {
-    return (!is_nan(a) && !is_nan(b) && (placed(a) < placed(b))) ? 1 : 0;
+    if (is_nan(a) || is_nan(b)) {
+        return 0;
+    }
+    if ((a & b & SIGN) != 0U) {
+        return (b < a) ? 1 : 0;
+    }
+    return (((int64_t)a < (int64_t)b) && !is_zero(a | b)) ? 1 : 0;
 }
 
 static RARE int32_t at_most(uint64_t a, uint64_t b)
 {
-    return (!is_nan(a) && !is_nan(b) && (placed(a) <= placed(b))) ? 1 : 0;
+    return (is_nan(a) || is_nan(b) || (less(b, a) != 0)) ? 0 : 1;
 }
 
 int32_t __aeabi_dcmplt(uint64_t a, uint64_t b)

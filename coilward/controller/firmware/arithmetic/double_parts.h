@@ -14,6 +14,8 @@
 
 /* Kept out of the way that is taken nearly always. */
 #define RARE __attribute__((noinline, cold))
+/* Written out on that way, whatever else calls it. */
+#define USUAL inline __attribute__((always_inline))
 
 static inline uint32_t high(uint64_t a)
 {

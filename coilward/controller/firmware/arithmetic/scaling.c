@@ -7,9 +7,30 @@ static inline bool is_plain(uint64_t a)
     return (exponent_of(a) - 1U) < (TOP - 1U);
 }
 
-/* A result under the least exponent, by as many places. */
-static RARE uint64_t lowered(uint64_t sign, uint64_t number, uint32_t lost, uint32_t places)
+/* Exponent and fraction; that of a number under the least exponent is moved under the hidden bit. */
+typedef struct {
+    int32_t exponent;
+    uint64_t number;
+} Apart;
+
+static inline Apart apart(uint64_t a)
 {
+    Apart found = {(int32_t)exponent_of(a), fraction_of(a) | HIDDEN};
+    if (found.exponent == 0) {
+        const uint32_t places = places_free(fraction_of(a));
+        found.exponent = 1 - (int32_t)places;
+        found.number = fraction_of(a) << places;
+    }
+    return found;
+}
+
+/* A result over the largest exponent, or under the least. */
+static RARE uint64_t beyond(uint64_t sign, int32_t exponent, uint64_t number, uint32_t lost)
+{
+    if (exponent >= 0) {
+        return sign | INFINITE;
+    }
+    const uint32_t places = (uint32_t)-exponent;
     if (places > 53U) {
         return sign;
     }
@@ -22,80 +43,56 @@ static RARE uint64_t lowered(uint64_t sign, uint64_t number, uint32_t lost, uint
 /* A fraction under its hidden bit, and an exponent that is one less than its own. */
 static inline uint64_t packed(uint64_t sign, int32_t exponent, uint64_t number, uint32_t lost)
 {
-    if (exponent >= 0x7FE) {
-        return sign | INFINITE;
-    }
-    if (exponent < 0) {
-        return lowered(sign, number, lost, (uint32_t)-exponent);
+    if ((uint32_t)exponent >= (TOP - 1U)) {
+        return beyond(sign, exponent, number, lost);
     }
     return rounded(sign + raised_by((uint32_t)exponent) + number, lost);
 }
 
-/* A factor is infinite, or none. */
-static RARE uint64_t endless_product(uint64_t a, uint64_t b)
+/* From two fractions under their hidden bits, and an exponent that is one less than their sum's. */
+static USUAL uint64_t product(uint64_t sign, int32_t exponent, uint64_t a, uint64_t b)
 {
-    if (is_nan(a)) {
-        return a | QUIET_NAN;
-    }
-    if (is_nan(b)) {
-        return b | QUIET_NAN;
-    }
-    return (is_zero(a) || is_zero(b)) ? QUIET_NAN : (((a ^ b) & SIGN) | INFINITE);
-}
-
-uint64_t __aeabi_dmul(uint64_t a, uint64_t b)
-{
-    const uint64_t sign = (a ^ b) & SIGN;
-    int32_t exponent = ((int32_t)exponent_of(a) + (int32_t)exponent_of(b)) - 1023;
-    uint64_t first = fraction_of(a) | HIDDEN;
-    uint64_t second = fraction_of(b) | HIDDEN;
-    if (!is_plain(a) || !is_plain(b)) {
-        if ((exponent_of(a) == TOP) || (exponent_of(b) == TOP)) {
-            return endless_product(a, b);
-        }
-        if (is_zero(a) || is_zero(b)) {
-            return sign;
-        }
-        if (exponent_of(a) == 0U) {
-            const uint32_t places = places_free(fraction_of(a));
-            first = fraction_of(a) << places;
-            exponent += 1 - (int32_t)places;
-        }
-        if (exponent_of(b) == 0U) {
-            const uint32_t places = places_free(fraction_of(b));
-            second = fraction_of(b) << places;
-            exponent += 1 - (int32_t)places;
-        }
-    }
-    /* 53 bits and 64 give 117, or one less; the lower 64 of them are lost. */
-    second <<= 11;
+    /* 54 bits and 63 give 117, or one less; the lower 64 of them are lost. */
+    const uint64_t first = a << 1;
+    const uint64_t second = b << 10;
     const uint64_t lowest = times(low(first), low(second));
-    const uint64_t middle = times(high(first), low(second)) + high(lowest);
-    const uint64_t other = times(low(first), high(second)) + low(middle);
-    uint64_t number = times(high(first), high(second)) + high(middle) + high(other);
-    uint32_t lost = low(other) | ((low(lowest) != 0U) ? 1U : 0U);
+    const uint64_t middle = times(high(first), low(second)) + high(lowest)
+        + times(low(first), high(second));
+    const uint64_t number = times(high(first), high(second)) + high(middle);
+    const uint32_t lost = low(middle) | ((low(lowest) != 0U) ? 1U : 0U);
     if (number < HIDDEN) {
-        number = (number << 1) | (lost >> 31);
-        lost <<= 1;
-        exponent--;
+        return packed(sign, exponent - 1, (number << 1) | (lost >> 31), lost << 1);
     }
     return packed(sign, exponent, number, lost);
 }
 
-/* One of both is infinite, or none, or a zero. */
-static RARE uint64_t odd_quotient(uint64_t a, uint64_t b)
+/* A factor is infinite, or none, or under the least exponent. */
+static RARE uint64_t odd_product(uint64_t a, uint64_t b)
 {
-    if (is_nan(a)) {
-        return a | QUIET_NAN;
-    }
-    if (is_nan(b)) {
-        return b | QUIET_NAN;
-    }
-    const bool endless = exponent_of(a) == TOP;
-    if ((endless && (exponent_of(b) == TOP)) || (is_zero(a) && is_zero(b))) {
+    const uint64_t sign = (a ^ b) & SIGN;
+    if (is_nan(a) || is_nan(b)) {
         return QUIET_NAN;
     }
-    return ((a ^ b) & SIGN) | ((endless || is_zero(b)) ? INFINITE : 0U);
+    if ((exponent_of(a) == TOP) || (exponent_of(b) == TOP)) {
+        return (is_zero(a) || is_zero(b)) ? QUIET_NAN : (sign | INFINITE);
+    }
+    if (is_zero(a) || is_zero(b)) {
+        return sign;
+    }
+    const Apart one = apart(a);
+    const Apart other = apart(b);
+    return product(sign, (one.exponent + other.exponent) - 1023, one.number, other.number);
+}
+
+uint64_t __aeabi_dmul(uint64_t a, uint64_t b)
+{
+    if (!is_plain(a) || !is_plain(b)) {
+        return odd_product(a, b);
+    }
+    return product(
+        (a ^ b) & SIGN, ((int32_t)exponent_of(a) + (int32_t)exponent_of(b)) - 1023,
+        fraction_of(a) | HIDDEN, fraction_of(b) | HIDDEN
+    );
 }
 
 /*
@@ -110,44 +107,59 @@ static inline uint32_t inverse(uint32_t number)
     return (uint32_t)(times(rough, ~about_half) >> 31) - 2U;
 }
 
-uint64_t __aeabi_ddiv(uint64_t a, uint64_t b)
+/* As a product. */
+static USUAL uint64_t quotient(uint64_t sign, int32_t exponent, uint64_t a, uint64_t divisor)
 {
-    const uint64_t sign = (a ^ b) & SIGN;
-    int32_t exponent = ((int32_t)exponent_of(a) - (int32_t)exponent_of(b)) + 1022;
-    uint64_t rest = fraction_of(a) | HIDDEN;
-    uint64_t divisor = fraction_of(b) | HIDDEN;
-    if (!is_plain(a) || !is_plain(b)) {
-        if ((exponent_of(a) == TOP) || (exponent_of(b) == TOP) || is_zero(a) || is_zero(b)) {
-            return odd_quotient(a, b);
-        }
-        if (exponent_of(a) == 0U) {
-            const uint32_t places = places_free(fraction_of(a));
-            rest = fraction_of(a) << places;
-            exponent += 1 - (int32_t)places;
-        }
-        if (exponent_of(b) == 0U) {
-            const uint32_t places = places_free(fraction_of(b));
-            divisor = fraction_of(b) << places;
-            exponent += (int32_t)places - 1;
-        }
-    }
-    if (rest < divisor) {
-        rest <<= 1;
-        exponent--;
-    }
     /* Twenty digits a step, never too large, and too small by so little that the rest stays under
-       1.1 of the divisor. */
+       1.1 of the divisor; at first it is under twice the divisor. */
     const uint32_t by = inverse(high(divisor << 11));
+    uint64_t rest = a;
     uint64_t number = 0U;
     for (int32_t step = 0; step < 3; step++) {
         const uint32_t digits = high(times((uint32_t)(rest >> 22), by)) >> 10;
         rest = (rest << 20) - (digits * divisor);
         number = (number << 20) + digits;
     }
-    if (rest >= divisor) {
+    /* One more counts only where it carries into the bit that rounds. */
+    if (((low(number) & 0x3FU) == 0x3FU) && (rest >= divisor)) {
         rest -= divisor;
         number++;
     }
-    const uint32_t lost = (low(number) << 24) | ((rest != 0U) ? 1U : 0U);
-    return packed(sign, exponent, number >> 8, lost);
+    const uint32_t more = (rest != 0U) ? 1U : 0U;
+    if (number < (HIDDEN << 8)) {
+        return packed(sign, exponent - 1, number >> 7, (low(number) << 25) | more);
+    }
+    return packed(sign, exponent, number >> 8, (low(number) << 24) | more);
+}
+
+/* One of both is infinite, or none, or under the least exponent. */
+static RARE uint64_t odd_quotient(uint64_t a, uint64_t b)
+{
+    const uint64_t sign = (a ^ b) & SIGN;
+    if (is_nan(a) || is_nan(b) || (is_zero(a) && is_zero(b))) {
+        return QUIET_NAN;
+    }
+    if (exponent_of(a) == TOP) {
+        return (exponent_of(b) == TOP) ? QUIET_NAN : (sign | INFINITE);
+    }
+    if (is_zero(b)) {
+        return sign | INFINITE;
+    }
+    if (is_zero(a) || (exponent_of(b) == TOP)) {
+        return sign;
+    }
+    const Apart one = apart(a);
+    const Apart other = apart(b);
+    return quotient(sign, (one.exponent - other.exponent) + 1022, one.number, other.number);
+}
+
+uint64_t __aeabi_ddiv(uint64_t a, uint64_t b)
+{
+    if (!is_plain(a) || !is_plain(b)) {
+        return odd_quotient(a, b);
+    }
+    return quotient(
+        (a ^ b) & SIGN, ((int32_t)exponent_of(a) - (int32_t)exponent_of(b)) + 1022,
+        fraction_of(a) | HIDDEN, fraction_of(b) | HIDDEN
+    );
 }
