@@ -33,7 +33,7 @@ from coilward.simulator.bench import Bench
 from tests.firmware.wild import ticks_of
 
 TODAY = date(2026, 11, 25)
-PARTS = ("core", "wire", "board")
+PARTS = ("core", "wire", "board", "arithmetic")
 OF_A_LOOP = (
     "LOOP_CONSTANTS", "LOOP_WIRING", "SPARE_CONSTANTS", "SPARE_WIRING", "LOOP_MEMBER",
     "LOOP_MEMBERS", "LOOP_CRC", "LOOP_NAME", "PROGRAM",
@@ -56,7 +56,7 @@ def names_of(folder):
 
 
 def sizes(machine):
-    """Bytes of flash by part; what no source defines is the compiler's arithmetic."""
+    """Bytes of flash by part; what no source defines comes with the compiler."""
     owners = {name: part for part, folder in zip(PARTS, FOLDERS, strict=True)
               for name in names_of(folder)}  # fmt: skip
     owners |= dict.fromkeys(OF_A_LOOP, "loop")
@@ -65,7 +65,7 @@ def sizes(machine):
         place = machine.symbols[name]
         kind = "memory" if place >= 0x2000_0000 else "flash"
         plain = re.sub(r"\.\d+$|\.llvm.*$", "", name.rpartition(".")[2] or name)
-        tally[kind, owners.get(name) or owners.get(plain) or "arithmetic"] += size
+        tally[kind, owners.get(name) or owners.get(plain) or "compiler"] += size
     return tally
 
 

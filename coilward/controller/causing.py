@@ -61,13 +61,23 @@ ANSWER_S = 4.0
 """Time that the flow has to follow, beyond the valve's own travel."""
 
 
+def between_lpm(i: int, stroke: float, constants: Constants) -> float:
+    """On the straight line between two flows of the curve."""
+    curve = constants.valve.curve_lpm
+    return curve[i] + (curve[i + 1] - curve[i]) * (stroke * 8.0 - i)
+
+
 def installed_lpm(stroke: float, constants: Constants) -> float:
     """Flow at a stroke with a healthy pump, from the loop's installed valve curve."""
-    curve = constants.valve.curve_lpm
-    for i in range(8):
+    if stroke <= 0.5:
+        for i in range(3):
+            if stroke <= 0.125 * (i + 1):
+                return between_lpm(i, stroke, constants)
+        return between_lpm(3, stroke, constants)
+    for i in range(4, 8):
         if stroke <= 0.125 * (i + 1):
-            return curve[i] + (curve[i + 1] - curve[i]) * (stroke * 8.0 - i)
-    return curve[8]
+            return between_lpm(i, stroke, constants)
+    return constants.valve.curve_lpm[8]
 
 
 def valve_is_deaf(seen: Seen, control: Control, constants: Constants) -> bool:

@@ -20,7 +20,10 @@ from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.model import Loop
 
 HERE: Final = Path(__file__).parent
-FOLDERS: Final = (Path(core.__file__).parent / "core", Path(wire.__file__).parent, HERE)
+ARITHMETIC: Final = Path(core.__file__).parent / "arithmetic"
+FOLDERS: Final = (
+    Path(core.__file__).parent / "core", Path(wire.__file__).parent, HERE, ARITHMETIC,
+)  # fmt: skip
 """Where the sources are that are the same for every loop."""
 BARE: Final = (
     "-target", "thumb-freestanding-eabi", "-ffunction-sections", "-fdata-sections",

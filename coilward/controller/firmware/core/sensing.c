@@ -41,10 +41,10 @@ static void believe(double reading_c, double last_c, double odd_s, double jump_k
 /* First-order filter that starts at its first value. */
 double follow(double slow, double value, double lag_s, double tick_s)
 {
-    if (slow != slow) {
+    if (!is_known(slow)) {
         return value;
     }
-    if (value != value) {
+    if (!is_known(value)) {
         return slow;
     }
     return slow + (((value - slow) * tick_s) / (lag_s + tick_s));
@@ -122,7 +122,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
         if (capped_lpm < flow_lpm) {
             flow_lpm = capped_lpm;
         }
-    } else if (age_s != age_s) {
+    } else if (!is_known(age_s)) {
         flow_lpm = nan;
     } else {
         /* All stays as it is. */

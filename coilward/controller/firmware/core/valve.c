@@ -27,7 +27,7 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
     const double low_lpm = lowest_lpm(now, constants);
     const double error_k = seen->outlet_c - constants->limits.set_point_c;
     double moved_s = control->moved_s + constants->tick_s;
-    const bool known = (error_k == error_k) && (seen->tank_c == seen->tank_c) && seen->flow_good;
+    const bool known = is_known(error_k) && is_known(seen->tank_c) && seen->flow_good;
     if (constants->valve.always_open || (low_lpm >= high_lpm) || !known) {
         return (Throttle){
             .target_lpm = high_lpm,
