@@ -10,14 +10,14 @@ They are kept in tests/firmware/dearest_ticks.npz.
 from __future__ import annotations
 
 import argparse
-import tempfile
-from pathlib import Path
 
 import numpy as np
 
-from tests.firmware.called import Called
+from coilward.hil.emulated.core import EmulatedCore
+from coilward.hil.emulated.counting import Counter
+from tests.controller.rig import TODAY
 from tests.firmware.test_core_agrees import ALL
-from tests.firmware.test_costs import DEAREST
+from tests.firmware.test_costs import DEAREST, WIRED
 from tests.firmware.wild import Ticks, ticks_of
 
 KEPT = 20
@@ -41,12 +41,14 @@ def changed(draw, kept, others):
     ))  # fmt: skip
 
 
-def dearest(called, constants, first, rounds):
-    """The ticks found, the dearest last, and what they cost."""
+def dearest(core, constants, first, rounds):
+    """The ticks found, the dearest last."""
+    counter = Counter(core.machine, "coil_decide")
+
     def costs(ticks):
-        called.counter.counts.clear()
-        called.block(ticks)
-        return np.array(called.counter.counts)
+        counter.counts.clear()
+        core.block(*ticks, each=True)
+        return np.array(counter.counts)
 
     draw = np.random.default_rng(1)
     ticks = ticks_of(1, first, constants)
@@ -73,9 +75,8 @@ def main():
     for loop, constants_of in ALL.items():
         print(loop)
         constants = constants_of()
-        with tempfile.TemporaryDirectory() as folder:
-            called = Called(constants, Path(folder))
-        ticks = dearest(called, constants, asked.ticks, asked.rounds)
+        core = EmulatedCore(WIRED, constants, TODAY)
+        ticks = dearest(core, constants, asked.ticks, asked.rounds)
         found |= {f"{loop} {name}": table for name, table in ticks._asdict().items()}
     np.savez_compressed(DEAREST, **found)
 

@@ -8,14 +8,16 @@ from __future__ import annotations
 
 from functools import cache
 from pathlib import Path
-from tempfile import mkdtemp
 
 import numpy as np
 import pytest
 
+from coilward.hil.emulated.core import EmulatedCore
+from coilward.hil.emulated.counting import Counter
 from coilward.hil.host_core import HostCore
 from coilward.hil.tick import FIELDS
-from tests.firmware.called import Called
+from coilward.loop.document import read_loop
+from tests.controller.rig import TODAY
 from tests.firmware.test_core_agrees import ALL
 from tests.firmware.wild import Ticks, difference, ticks_of
 
@@ -23,6 +25,8 @@ MOST, MOST_SEARCHED = 20_000, 22_000
 """Instructions of a decision: of any wild tick, and of those that were searched for."""
 RAM_BYTES = 4096
 COUNT = 400
+WIRED = read_loop("greenhouse")
+"""Whatever the constants are: the wires have no part in a decision."""
 DEAREST = Path(__file__).with_name("dearest_ticks.npz")
 
 
@@ -34,8 +38,9 @@ def decided(loop):
     with np.load(DEAREST) as kept:
         dearest = Ticks(*(kept[f"{loop} {name}"] for name in Ticks._fields))
     ticks = Ticks(*(np.concatenate(pair, axis=-1) for pair in zip(wild, dearest, strict=True)))
-    called = Called(constants, Path(mkdtemp()))
-    return ticks, called.block(ticks), called.counter
+    core = EmulatedCore(WIRED, constants, TODAY)
+    counter = Counter(core.machine, "coil_decide")
+    return ticks, core.block(*ticks, each=True), counter
 
 
 @pytest.mark.parametrize("loop", ALL)

@@ -35,8 +35,8 @@ class EmulatedCore:
         image = build(
             loop, constants, day, processor, beside=(FIRMWARE / "host",), kept=(BLOCK,)
         )
-        machine = Machine(image, processor=processor)
-        self._cpu, self._symbols = machine.cpu, machine.symbols
+        self.machine = Machine(image, processor=processor)
+        self._cpu, self._symbols = self.machine.cpu, self.machine.symbols
         self._registers: Any = import_module("unicorn.arm_const")
         self._cpu.mem_map(TABLES, TABLES_BYTES)
 
