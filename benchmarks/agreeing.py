@@ -101,7 +101,8 @@ def random_ticks(wanted: Wanted) -> Differing:
             break
         name = wanted.loops[seed % len(wanted.loops)]
         many = min(wanted.block, wanted.ticks - done)
-        with telling_the_rest(wanted, f"--seed {seed} --ticks {wanted.ticks - done}"):
+        left = f"--ticks {wanted.ticks - done} --{wanted.nights_word} {wanted.nights}"
+        with telling_the_rest(wanted, f"--seed {seed} {left}"):
             ticks = ticks_of(seed, many, constants_of(name))
             theirs = decided_by_python(ticks, constants_of(name), range(many))
             cpu_s -= time.process_time()

@@ -11,28 +11,38 @@
 
 static double people_feel_c(const Readings *readings, const Constants *constants);
 
-/* On the straight line between two flows of the curve. */
-static double between_lpm(int64_t i, double stroke, const Constants *constants)
+/* On the straight line from a flow of the curve to the next. */
+static double along_lpm(int64_t i, double beyond, const Constants *constants)
 {
-    const Curve *curve = &constants->valve.curve_lpm;
-    return curve->at[i] + ((curve->at[i + 1] - curve->at[i]) * ((stroke * 8.0) - (double)i));
+    return constants->valve.curve_lpm.at[i] + (constants->valve.slope_lpm.at[i] * beyond);
 }
 
 /* Flow at a stroke with a healthy pump, from the loop's installed valve curve. */
 double installed_lpm(double stroke, const Constants *constants)
 {
     if (stroke <= 0.5) {
-        for (int64_t i = 0; i < 3; i++) {
-            if (stroke <= (0.125 * (double)(i + 1))) {
-                return between_lpm(i, stroke, constants);
+        if (stroke <= 0.25) {
+            if (stroke <= 0.125) {
+                return along_lpm(0, stroke, constants);
             }
+            return along_lpm(1, stroke - 0.125, constants);
         }
-        return between_lpm(3, stroke, constants);
+        if (stroke <= 0.375) {
+            return along_lpm(2, stroke - 0.25, constants);
+        }
+        return along_lpm(3, stroke - 0.375, constants);
     }
-    for (int64_t i = 4; i < 8; i++) {
-        if (stroke <= (0.125 * (double)(i + 1))) {
-            return between_lpm(i, stroke, constants);
+    if (stroke <= 0.75) {
+        if (stroke <= 0.625) {
+            return along_lpm(4, stroke - 0.5, constants);
         }
+        return along_lpm(5, stroke - 0.625, constants);
+    }
+    if (stroke <= 0.875) {
+        return along_lpm(6, stroke - 0.75, constants);
+    }
+    if (stroke <= 1.0) {
+        return along_lpm(7, stroke - 0.875, constants);
     }
     return constants->valve.curve_lpm.at[8];
 }
@@ -356,7 +366,7 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
         mask |= SUPPLY_LOW;
     }
     if (phase == DUMP) {
-        const double given_s = 60.0 + ((120.0 * water->coil_l) / water->open_lpm);
+        const double given_s = 60.0 + (2.0 * water->transit_s);
         if ((ages->dump_4_s < HOUR_S) || ((ages->phase_s > given_s)
             && !(seen->outlet_c < limits->outlet_dump_c))) {
             mask |= DUMP_FAILS;

@@ -63,8 +63,7 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
         throttled = 0.0;
     }
     const double gain = (rule->gain + (rule->gain_slope * throttled)) * (seen->flow_lpm / rise_k);
-    const double transit_s = (60.0 * constants->water.coil_l) / seen->flow_lpm;
-    const double reset_s = (rule->reset_transits * transit_s)
+    const double reset_s = (rule->reset_transits * seen->transit_s)
         + (rule->reset_lags * constants->water.lag_s);
     if ((magnitude(error_k) > rule->dead_band_k) || (magnitude(error_k
         - was_k) > rule->dead_band_k)) {
