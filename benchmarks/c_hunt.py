@@ -10,25 +10,24 @@ with which the core is compared with the controller from then on.
 from __future__ import annotations
 
 import argparse
-import json
 import os
-import signal
 import sys
 import tempfile
 from concurrent.futures import ProcessPoolExecutor
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from benchmarks.c_bench import AT_ONCE_S, Judge, library_of
+from benchmarks.c_bench import Judge, in_a_process, library_of
 from benchmarks.c_edges import edges
 from benchmarks.c_inputs import HARD, MANY, Batch, inputs, loops
 from benchmarks.c_mutants import RUN, TOGETHER, Explained, Kept, all_changes, all_switched
 from coilward.hil.host_core import HostCore
 from tests.firmware.wild import Ticks
 
-AT_A_TIME = 4_000
+AT_A_TIME = 10_000
 JUDGE: list[Judge] = []
 Columns = tuple[Any, Any, Any, Any]
 
@@ -40,15 +39,13 @@ def settle_in(library: Path) -> None:
 
 def caught(
     core: HostCore, ticks: Ticks, numbers: list[int], usual: tuple[Any, Any]
-) -> dict[int, int]:
-    """The first tick that each change decides otherwise; none of all where their process dies."""
-    read, write = os.pipe()
-    child = os.fork()
-    if child == 0:
-        told = {}
+) -> list[tuple[int, int]]:
+    """The first tick that each change decides otherwise, for those that do."""
+
+    def told() -> list[tuple[int, int]]:
+        found = []
         for number in numbers:
-            signal.setitimer(signal.ITIMER_VIRTUAL, AT_ONCE_S)
-            JUDGE[0].code.choose(number)
+            JUDGE[0].choose(number)
             differs = np.zeros(ticks.came.shape[1], bool)
             for ours, theirs in zip(core.block(*ticks, each=True), usual, strict=True):
                 unlike = ours.view(np.int64) != theirs.view(np.int64)
@@ -56,14 +53,14 @@ def caught(
                     unlike &= ~(np.isnan(ours) & np.isnan(theirs))
                 differs |= unlike.any(axis=0)
             if differs.any():
-                told[number] = int(np.argmax(differs))
-        os.write(write, json.dumps(list(told.items())).encode())
-        os._exit(0)
-    os.close(write)
-    with os.fdopen(read) as pipe:
-        said = pipe.read()
-    os.waitpid(child, 0)
-    return dict(json.loads(said or "[]"))
+                found.append((number, int(np.argmax(differs))))
+        return found
+
+    found = in_a_process(told)
+    if found is not None or len(numbers) == 1:
+        return found or []
+    half = len(numbers) // 2
+    return caught(core, ticks, numbers[:half], usual) + caught(core, ticks, numbers[half:], usual)
 
 
 def hunted(asked: tuple[int, Batch, list[int]]) -> dict[int, Columns]:
@@ -77,7 +74,7 @@ def hunted(asked: tuple[int, Batch, list[int]]) -> dict[int, Columns]:
     found: dict[int, Columns] = {}
     for start in range(0, len(numbers), TOGETHER):
         some = numbers[start : start + TOGETHER]
-        for number, at in caught(core, ticks, some, usual).items():
+        for number, at in caught(core, ticks, some, usual):
             found[number] = (
                 ticks.came[:, at], ticks.asked[at], ticks.floats[:, at], ticks.wholes[:, at]
             )
@@ -111,14 +108,16 @@ def main() -> int:
     ]
     library = library_of(Path(tempfile.mkdtemp()), all_switched(), given, RUN)
     bases = [each for each in given.batches if each.each and each.constants < len(loops())]
-    bases = [each for each in bases if each.came.shape[1] >= MANY][: 2 * len(loops())]
+    bases = [each for each in bases if each.came.shape[1] >= MANY]
+    tests = max(bases, key=lambda each: each.came.shape[1] * (each.constants == 0))
+    bases = [replace(tests, constants=place) for place in range(len(loops()))] + bases
     with ProcessPoolExecutor(said.workers, initializer=settle_in, initargs=(library,)) as pool:
         for turn in range(said.rounds):
             for at in range(0, len(bases), said.workers):
                 some = bases[at : at + said.workers]
                 seed = said.seed * 10_000 + turn * 100 + at
                 jobs = [(seed + n, batch, left) for n, batch in enumerate(some)]
-                told = {}
+                told: dict[int, tuple[int, Columns]] = {}
                 for batch, found in zip(some, pool.map(hunted, jobs), strict=True):
                     told |= {n: (batch.constants, each) for n, each in found.items()
                              if n not in told}  # fmt: skip

@@ -72,7 +72,7 @@ class Inputs:
 
 
 def loops() -> list[Constants]:
-    """Shipped loops, loops with other things fitted, and one with a coarse, noisy meter; seeded."""
+    """Shipped loops, loops with other things fitted, and odd numbers in two of them; seeded."""
     all_of_it = everything_fitted()
     found = [constants_of("greenhouse"), all_of_it, constants_of("hot-tub")]
     found.append(all_of_it._replace(fitted=Fitted(*[False] * len(Fitted._fields))))
@@ -80,10 +80,19 @@ def loops() -> list[Constants]:
     for _ in range(4):
         some = [bool(each) for each in draw.random(len(Fitted._fields)) < 0.5]
         found.append(all_of_it._replace(fitted=Fitted(*some)))
-    found.append(all_of_it._replace(valve=all_of_it.valve._replace(always_open=True)))
-    coarse = all_of_it._replace(water=all_of_it.water._replace(lpm_s=6.0))
-    settings = coarse.throttling._replace(flow_band=0.05, gain_slope=0.3)
-    found.append(coarse._replace(throttling=settings))
+    found.append(all_of_it._replace(
+        water=all_of_it.water._replace(window_cap_s=10.05),
+        valve=all_of_it.valve._replace(always_open=True),
+    ))  # fmt: skip
+    c = all_of_it.valve.curve_lpm
+    odd = all_of_it._replace(
+        water=all_of_it.water._replace(lpm_s=6.0, window_cap_s=9.95),
+        throttling=all_of_it.throttling._replace(flow_band=0.05, gain_slope=0.3),
+        valve=all_of_it.valve._replace(
+            curve_lpm=(c[0], c[1], c[2], c[3], c[4], c[5], c[5], c[5], c[5])
+        ),
+    )
+    found.append(odd)
     return found
 
 
