@@ -23,7 +23,7 @@ import numpy as np
 from benchmarks.c_bench import Judge, in_a_process, library_of
 from benchmarks.c_edges import edges
 from benchmarks.c_inputs import HARD, MANY, Batch, inputs, loops
-from benchmarks.c_mutants import RUN, TOGETHER, Explained, Kept, all_changes, all_switched
+from benchmarks.c_mutants import RUN, TOGETHER, Explained, Kept, all_changes, with_changes
 from coilward.hil.host_core import HostCore
 from tests.firmware.wild import Ticks
 
@@ -102,11 +102,12 @@ def main() -> int:
     asked.add_argument("--seed", type=int, default=1)
     said = asked.parse_args()
     kept, explained, given = Kept(afresh=False), Explained(), inputs()
-    left = [
-        number for number, change in all_changes()
+    pairs = [
+        (number, change) for number, change in all_changes()
         if kept.known(change) in ("", "survived") and not explained.why(change)
     ]
-    library = library_of(Path(tempfile.mkdtemp()), all_switched(), given, RUN)
+    library = library_of(Path(tempfile.mkdtemp()), with_changes(pairs), given, RUN)
+    left = [number for number, _ in pairs]
     bases = [each for each in given.batches if each.each and each.constants < len(loops())]
     bases = [each for each in bases if each.came.shape[1] >= MANY]
     tests = max(bases, key=lambda each: each.came.shape[1] * (each.constants == 0))

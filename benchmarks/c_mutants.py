@@ -142,11 +142,11 @@ def all_changes() -> list[tuple[int, Change]]:
     return list(enumerate(found, 1))
 
 
-def all_switched() -> dict[str, str]:
-    """Every file, with every change in it."""
+def with_changes(numbered: list[tuple[int, Change]]) -> dict[str, str]:
+    """Every file, with these changes in it."""
     texts = core_texts()
     unchanged = {name for name in texts if name in NO_LOGIC or not (CORE / name).exists()}
-    return switched(texts, all_changes(), unchanged)
+    return switched(texts, numbered, unchanged)
 
 
 def try_them(numbered: list[tuple[int, Change]], kept: Kept, workers: int) -> None:
@@ -154,8 +154,8 @@ def try_them(numbered: list[tuple[int, Change]], kept: Kept, workers: int) -> No
     left = [pair for pair in numbered if kept.known(pair[1]) in ("", "survived")]
     given = inputs()
     folder = Path(tempfile.mkdtemp(prefix="c-mutants-"))
-    print(f"{len(left)} to try on {given.ticks} ticks; all changes into one library", flush=True)
-    library = library_of(folder, all_switched(), given, RUN)
+    print(f"{len(left)} to try on {given.ticks} ticks; all of them into one library", flush=True)
+    library = library_of(folder, with_changes(left), given, RUN)
     if not Judge(library, given).is_sound():
         raise RuntimeError("the core differs from the controller without any change")
     same_code, began = SameCode(), time.monotonic()
