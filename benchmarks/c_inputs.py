@@ -76,7 +76,7 @@ class Inputs:
 
 
 def loops() -> list[Constants]:
-    """Shipped loops, loops with other things fitted, and odd numbers in three of them; seeded."""
+    """Shipped loops, loops with other things fitted, and odd numbers in four of them; seeded."""
     all_of_it = everything_fitted()
     found = [constants_of("greenhouse"), all_of_it, constants_of("hot-tub")]
     found.append(all_of_it._replace(fitted=Fitted(*[False] * len(Fitted._fields))))
@@ -102,6 +102,10 @@ def loops() -> list[Constants]:
     found.append(all_of_it._replace(
         tick_s=0.2, thresholds=every_odd,
         valve=all_of_it.valve._replace(curve_lpm=flat_end, stop=0.1, backlash=0.0),
+    ))  # fmt: skip
+    found.append(all_of_it._replace(
+        water=all_of_it.water._replace(window_cap_s=0.2),
+        valve=all_of_it.valve._replace(stop=0.0),
     ))  # fmt: skip
     return found
 
