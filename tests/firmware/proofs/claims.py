@@ -149,4 +149,31 @@ CLAIMS: tuple[Claim, ...] = (
         "sensing",
         Mistake("sensing.c", "if (!(flow_lpm <= POSSIBLE_LPM)) {", "if (flow_lpm != flow_lpm) {"),
     ),
+    Claim(
+        "compare_exact",
+        "the firmware's comparisons are those of IEEE 754 doubles, of any two; so are the core's "
+        "own looks at a double's bits",
+        "comparing",
+        Mistake("comparing.c", "!is_zero(a | b)", "true"),
+    ),
+    Claim(
+        "whole_exact", "whole numbers of every kind become the nearest double", "from_whole",
+        Mistake("from_whole.c", "low(number) << 21", "low(number) << 22"),
+    ),
+    Claim(
+        "sum_same", "the firmware's sum of any two doubles with the same sign is that of IEEE 754",
+        "adding", Mistake("adding.c", "(lost >> 1) | (lost & 1U)", "(lost >> 1)"), short=False,
+    ),
+    Claim(
+        "sum_level", "the same with different signs and one exponent", "adding",
+        Mistake("adding.c", "raised(top ^ (TOP + 1U)", "raised(top"), short=False,
+    ),
+    Claim(
+        "sum_beside", "the same with different signs and exponents side by side", "adding",
+        Mistake("adding.c", "(needed < room)", "(needed <= room)"), short=False,
+    ),
+    Claim(
+        "sum_far", "the same with different signs and exponents further apart", "adding",
+        Mistake("adding.c", "places < 64U", "places < 54U"), short=False,
+    ),
 )

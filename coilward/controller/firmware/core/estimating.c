@@ -211,8 +211,7 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
 
     double window_s = ages->window_s;
     if (proven_now || (fire == NO)) {
-        const double start_c = (seen->outlet_c == seen->outlet_c) ? seen->outlet_c
-            : limits->allow_c;
+        const double start_c = is_known(seen->outlet_c) ? seen->outlet_c : limits->allow_c;
         double still_w = heat_w;
         const bool begun = (mode->came_from == WARM_UP) || (heat_before_w <= 0.0);
         if (begun && (still_w < water->heat_largest_w)) {
