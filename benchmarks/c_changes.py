@@ -34,7 +34,8 @@ TABLE = re.compile(
     r"^(?:static )?const (\w+) (\w+)(?:\[\d+\])? = \{(.*?)\};", re.MULTILINE | re.DOTALL
 )
 FUNCTION = re.compile(
-    r"^(?:static )?(?:inline )?(\w+) (\w+)\(([^;{]*?)\)\n\{\n(.*?)^\}", re.MULTILINE | re.DOTALL
+    r"^(?:static )?(?:(?:inline|RARE|USUAL) )?(\w+) (\w+)\(([^;{]*?)\)\n\{\n(.*?)^\}",
+    re.MULTILINE | re.DOTALL,
 )
 
 

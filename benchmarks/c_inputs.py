@@ -15,6 +15,7 @@ import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -23,7 +24,7 @@ import numpy as np
 from benchmarks.c_edges import edges
 from benchmarks.c_rows import rows_by_themselves
 from benchmarks.copying import ROOT
-from coilward.controller.constants import Constants, Fitted
+from coilward.controller.constants import Constants, Fitted, Valve
 from coilward.controller.interlocks import EVERY_ROW
 from coilward.hil.tick import asked, flat
 from coilward.simulator.engine import user_cache
@@ -92,22 +93,27 @@ def loops() -> list[Constants]:
     odd = all_of_it._replace(
         water=all_of_it.water._replace(lpm_s=6.0, window_cap_s=9.95),
         throttling=all_of_it.throttling._replace(flow_band=0.05, gain_slope=0.3),
-        valve=all_of_it.valve._replace(
-            curve_lpm=(c[0], c[1], c[2], c[3], c[4], c[5], c[5], c[5], c[5])
-        ),
+        valve=with_curve(all_of_it.valve, [*c[:6], *c[5:6] * 3]),
     )
     found.append(odd)
     every_odd = (EVERY_ROW, *all_of_it.thresholds[1:])
-    flat_end = (0.4, 1.7, 2.9, 8.9, 11.3, 11.4, 11.6, 11.8, c[8])
+    flat_end = [0.4, 1.7, 2.9, 8.9, 11.3, 11.4, 11.6, 11.8, c[8]]
     found.append(all_of_it._replace(
         tick_s=0.2, thresholds=every_odd,
-        valve=all_of_it.valve._replace(curve_lpm=flat_end, stop=0.1, backlash=0.0),
+        valve=with_curve(all_of_it.valve, flat_end)._replace(stop=0.1, backlash=0.0),
     ))  # fmt: skip
     found.append(all_of_it._replace(
         water=all_of_it.water._replace(window_cap_s=0.2),
         valve=all_of_it.valve._replace(stop=0.0),
     ))  # fmt: skip
     return found
+
+
+def with_curve(valve: Valve, flows_lpm: list[float]) -> Valve:
+    """A valve with other flows, and the slopes from each to the next."""
+    curve: Any = tuple(flows_lpm)
+    slopes: Any = tuple(8.0 * (after - before) for before, after in pairwise(flows_lpm))
+    return valve._replace(curve_lpm=curve, slope_lpm=slopes)
 
 
 def wild(place: int, constants: Constants, count: int) -> Batch:

@@ -4,7 +4,7 @@
     python -m benchmarks.emulated --m0-plus  # the smallest one
 
 Told: bytes of flash and of memory, part by part; instructions a tick of the decision and of the
-line protocol; stack; ticks a second through the wire, and by the decision called directly.
+line protocol; stack, measured and computed at most; ticks a second through the wire, and in blocks.
 """
 
 from __future__ import annotations
@@ -14,7 +14,6 @@ import re
 import time
 from collections import Counter as Tally
 from datetime import date
-from importlib import import_module
 from pathlib import Path
 
 from coilward.controller.constants import constants_for
@@ -23,15 +22,18 @@ from coilward.hil.bench.reactions import over
 from coilward.hil.bench.settled import grounds
 from coilward.hil.converting import converter
 from coilward.hil.emulated.building import FOLDERS, M0_PLUS, M4, build
+from coilward.hil.emulated.core import EmulatedCore
 from coilward.hil.emulated.counting import Counter
 from coilward.hil.emulated.machine import Machine
 from coilward.hil.emulated.port import EmulatedPort
+from coilward.hil.emulated.stack_bound import MAIN, StackBound
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from coilward.simulator.bench import Bench
+from tests.firmware.wild import ticks_of
 
 TODAY = date(2026, 11, 25)
-PARTS = ("core", "wire", "board")
+PARTS = ("core", "wire", "board", "arithmetic")
 OF_A_LOOP = (
     "LOOP_CONSTANTS", "LOOP_WIRING", "SPARE_CONSTANTS", "SPARE_WIRING", "LOOP_MEMBER",
     "LOOP_MEMBERS", "LOOP_CRC", "LOOP_NAME", "PROGRAM",
@@ -39,26 +41,12 @@ OF_A_LOOP = (
 COUNTED = ("coil_decide", "decimal_read", "decimal_write", "frame_decode", "memory_digest")
 
 
-class Direct:
-    """Calls one function of the machine again and again, without its wire."""
-
-    def __init__(self, machine):
-        self.machine = machine
-        self.registers = import_module("unicorn.arm_const")
-
-    def called(self, times):
-        """Processor seconds for so many decisions on what the board's memory holds now."""
-        cpu, symbols, at = self.machine.cpu, self.machine.symbols, self.registers
-        side = symbols["side"]
-        stack = cpu.reg_read(at.UC_ARM_REG_SP)
-        back = symbols["board_idle"]
-        begun_s = time.process_time()
-        for _ in range(times):
-            cpu.reg_write(at.UC_ARM_REG_SP, stack)
-            cpu.reg_write(at.UC_ARM_REG_R0, side)
-            cpu.reg_write(at.UC_ARM_REG_LR, back | 1)
-            cpu.emu_start(symbols["logic_side_decide"] | 1, back)
-        return time.process_time() - begun_s
+def decided(core, constants, ticks):
+    """Processor seconds for so many random ticks, without a wire."""
+    given = ticks_of(1, ticks, constants)
+    begun_s = time.process_time()
+    core.block(*given, each=True)
+    return time.process_time() - begun_s
 
 
 def names_of(folder):
@@ -68,7 +56,7 @@ def names_of(folder):
 
 
 def sizes(machine):
-    """Bytes of flash by part; what no source defines is the compiler's arithmetic."""
+    """Bytes of flash by part; what no source defines comes with the compiler."""
     owners = {name: part for part, folder in zip(PARTS, FOLDERS, strict=True)
               for name in names_of(folder)}  # fmt: skip
     owners |= dict.fromkeys(OF_A_LOOP, "loop")
@@ -77,7 +65,7 @@ def sizes(machine):
         place = machine.symbols[name]
         kind = "memory" if place >= 0x2000_0000 else "flash"
         plain = re.sub(r"\.\d+$|\.llvm.*$", "", name.rpartition(".")[2] or name)
-        tally[kind, owners.get(name) or owners.get(plain) or "arithmetic"] += size
+        tally[kind, owners.get(name) or owners.get(plain) or "compiler"] += size
     return tally
 
 
@@ -116,20 +104,26 @@ def main():
     constants = constants_for(loop, derive(loop, TODAY))
     image = build(loop, constants, TODAY, processor)
     ground = grounds(Bench(loop, TODAY, "interpreted"))
-    machine = Machine(image)
+    machine = Machine(image, processor=processor)
     for (kind, part), size in sorted(sizes(machine).items()):
         print(f"{kind:7} {part:11} {size:7,} bytes")
     print("sections", {name: size for name, size in machine.sizes.items() if size})
+    bound = StackBound(image)
     for function in COUNTED:
-        counted = Machine(image)
+        counted = Machine(image, processor=processor)
         counter = Counter(counted, function)
         play(counted, 60, ground, loop, constants)
         mean = sum(counter.counts) / len(counter.counts)
         print(f"{function:15} {mean:9,.0f} instructions a call, {max(counter.counts):,} at most; "
-              f"stack {counter.stack:,}, of all {counter.deepest:,}")  # fmt: skip
+              f"stack {counter.stack:,} of {bound.function(function).size:,}, "
+              f"of all {counter.deepest:,} of {bound.function(MAIN).size:,}")  # fmt: skip
+    whole = bound.board()
+    print(f"stack at most, computed: {whole.size:,} bytes by {' > '.join(whole.path)}")
     spent_s = play(machine, asked.ticks, ground, loop, constants)
     print(f"through the wire: {asked.ticks / spent_s:,.0f} ticks a second")
-    print(f"decided directly: {asked.ticks / Direct(machine).called(asked.ticks):,.0f} a second")
+    core = EmulatedCore(loop, constants, TODAY, processor)
+    spent_s = decided(core, constants, asked.ticks)
+    print(f"random ticks, in blocks: {asked.ticks / spent_s:,.0f} a second")
 
 
 if __name__ == "__main__":

@@ -61,13 +61,30 @@ ANSWER_S = 4.0
 """Time that the flow has to follow, beyond the valve's own travel."""
 
 
+def along_lpm(i: int, beyond: float, constants: Constants) -> float:
+    """On the straight line from a flow of the curve to the next."""
+    return constants.valve.curve_lpm[i] + constants.valve.slope_lpm[i] * beyond
+
+
 def installed_lpm(stroke: float, constants: Constants) -> float:
     """Flow at a stroke with a healthy pump, from the loop's installed valve curve."""
-    curve = constants.valve.curve_lpm
-    for i in range(8):
-        if stroke <= 0.125 * (i + 1):
-            return curve[i] + (curve[i + 1] - curve[i]) * (stroke * 8.0 - i)
-    return curve[8]
+    if stroke <= 0.5:
+        if stroke <= 0.25:
+            if stroke <= 0.125:
+                return along_lpm(0, stroke, constants)
+            return along_lpm(1, stroke - 0.125, constants)
+        if stroke <= 0.375:
+            return along_lpm(2, stroke - 0.25, constants)
+        return along_lpm(3, stroke - 0.375, constants)
+    if stroke <= 0.75:
+        if stroke <= 0.625:
+            return along_lpm(4, stroke - 0.5, constants)
+        return along_lpm(5, stroke - 0.625, constants)
+    if stroke <= 0.875:
+        return along_lpm(6, stroke - 0.75, constants)
+    if stroke <= 1.0:
+        return along_lpm(7, stroke - 0.875, constants)
+    return constants.valve.curve_lpm[8]
 
 
 def valve_is_deaf(seen: Seen, control: Control, constants: Constants) -> bool:
@@ -325,7 +342,7 @@ def causes(
     if readings.supply_v < LOW_SUPPLY_SHARE * power.rated_v:
         mask |= row.SUPPLY_LOW
     if phase == DUMP:
-        given_s = 60.0 + 120.0 * water.coil_l / water.open_lpm
+        given_s = 60.0 + 2.0 * water.transit_s
         if ages.dump_4_s < HOUR_S or (
             ages.phase_s > given_s and not (seen.outlet_c < limits.outlet_dump_c)
         ):

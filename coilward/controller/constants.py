@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import zlib
+from itertools import pairwise
 from typing import NamedTuple
 
 from coilward.controller.debounce import Counters, threshold_planes
@@ -23,6 +24,7 @@ ROOM_PEOPLE_C, TUB_PEOPLE_C = 40.0, 41.0
 
 
 Curve = tuple[float, float, float, float, float, float, float, float, float]
+Slopes = tuple[float, float, float, float, float, float, float, float]
 
 
 class Limits(NamedTuple):
@@ -56,6 +58,8 @@ class Water(NamedTuple):
     """Heat that one litre a minute carries per kelvin."""
     coil_j_k: float
     coil_l: float
+    transit_s: float
+    """Through the coil, at the flow of the open valve."""
     peak_to_mean: float
     heat_nominal_w: float
     heat_largest_w: float
@@ -81,6 +85,8 @@ class Valve(NamedTuple):
     travel_s: float
     backlash: float
     curve_lpm: Curve
+    slope_lpm: Slopes
+    """From each flow to the next, for a whole stroke."""
     always_open: bool
 
 
@@ -234,6 +240,7 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         w_per_lpm_k=derived.water_w_per_lpm_k,
         coil_j_k=derived.coil_heat_j_k,
         coil_l=derived.coil_water_l,
+        transit_s=60.0 * derived.coil_water_l / derived.flow_open_lpm,
         peak_to_mean=loop.coil.peak_to_mean,
         heat_nominal_w=1000.0 * loop.fire.nominal_kw,
         heat_largest_w=1000.0 * loop.fire.largest_kw,
@@ -249,11 +256,13 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         lag_s=sensors.coil_outlet_a.lag_s,
     )
     c = derived.valve_curve
+    d = [8.0 * (after - before) for before, after in pairwise(c)]
     valve = Valve(
         stop=loop.valve.stop,
         travel_s=loop.valve.travel_s,
         backlash=loop.valve.backlash,
         curve_lpm=(c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8]),
+        slope_lpm=(d[0], d[1], d[2], d[3], d[4], d[5], d[6], d[7]),
         always_open=tub,
     )
     throttling = Throttling(

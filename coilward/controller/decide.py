@@ -18,7 +18,7 @@ from coilward.controller.causing import causes
 from coilward.controller.constants import Constants
 from coilward.controller.debounce import count, reached
 from coilward.controller.doubting import SECOND_S, doubted
-from coilward.controller.estimating import estimate
+from coilward.controller.estimating import away_s, estimate
 from coilward.controller.facts import DUMP_LEAST_S, facts_of
 from coilward.controller.latching import first_of, latches
 from coilward.controller.phases import next_phase
@@ -134,7 +134,7 @@ def decided(readings: Readings, requests: Requests, state: State, constants: Con
 
     ran_s = tick_s
     if mode.phase == ph.BOOT and ages.phase_s == 0.0 and readings.outage_s > 0.0:
-        ran_s = tick_s + readings.outage_s
+        ran_s = tick_s + away_s(readings)
     reboot_1_s, reboot_2_s = ages.reboot_1_s + tick_s, ages.reboot_2_s + ran_s
     reboot_3_s = ages.reboot_3_s + ran_s
     dry_reset_1_s, dry_reset_2_s = ages.dry_reset_1_s + ran_s, ages.dry_reset_2_s + ran_s

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from coilward.controller import interlocks as row
 from coilward.controller.constants import Constants
 from coilward.controller.phases import BOOT, DEGRADED, DRY, DUMP, RUN, SHUTDOWN, WARM_UP
 from coilward.controller.sensing import Seen
@@ -122,6 +123,13 @@ def meets_it_wet(phase: int) -> bool:
     return phase in (WARM_UP, RUN, DUMP, SHUTDOWN, DEGRADED)
 
 
+def away_s(readings: Readings) -> float:
+    """How long the board was off before this start; as long as can be where it is not known."""
+    if readings.outage_s >= 0.0 and readings.outage_s < LONG_AGO_S:
+        return readings.outage_s
+    return LONG_AGO_S
+
+
 def estimate(
     readings: Readings, requests: Requests, seen: Seen, mode: Mode, ages: Ages, watch: Watch,
     constants: Constants,
@@ -183,7 +191,7 @@ def estimate(
     proof_s = ages.proof_s
     still_s = ages.still_s
     if mode.phase == BOOT and ages.phase_s == 0.0 and readings.pump_contact < 0.5:
-        still_s = still_s + (readings.outage_s if readings.outage_s >= 0.0 else LONG_AGO_S)
+        still_s = still_s + away_s(readings)
     gap_s = readings.time_s - ages.time_s
     if proven_now:
         proof_s = proof_s + tick_s if proof_s < PROOF_S else PROOF_S
@@ -242,8 +250,10 @@ def estimate(
         )
 
     low_low = fitted.level and readings.level_low_low >= 0.5
+    # Any one of the three that say so is enough: a memory of which a part is damaged stays locked.
+    locked = mode.dry or mode.phase == DRY or mode.latched & row.LATCH_DRY != 0
     coil = WET
-    if mode.dry:
+    if locked:
         coil = MAYBE_DRY
     elif fire == NO:
         coil = COLD
@@ -254,7 +264,7 @@ def estimate(
         coil = MAYBE_DRY
     elif still_s > window_s:
         coil = AT_RISK
-    dry = mode.dry or coil == MAYBE_DRY or (mode.phase == DRY and fire != NO)
+    dry = locked or coil == MAYBE_DRY
     water_moved = seen.flow_good
     return Estimate(
         fire, coil, dry, proven_now, proven, evidence, still_known, proof_s, still_s, window_s,

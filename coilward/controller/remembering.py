@@ -70,7 +70,7 @@ def remember(
     if returned:
         # At the flow of the opened valve: a weaker flow must not keep the dump waiting.
         water = constants.water
-        mute_s = SLUG_S + 60.0 * water.coil_l / water.open_lpm + 2.0 * water.lag_s
+        mute_s = SLUG_S + water.transit_s + 2.0 * water.lag_s
     moved = now.still_s <= 0.0 or now.proven_now
     radiator_was_c = readings.radiator_outlet_c if moved else watch.radiator_was_c
     idle = now.proven and now.rise_k < IDLE_K

@@ -54,6 +54,8 @@ class Seen(NamedTuple):
     tank_c: float
     tank_ok: bool
     flow_lpm: float
+    transit_s: float
+    """Of the water through the coil, at no less than the least flow that is trusted."""
     slow_lpm: float
     flow_good: bool
     flow_absent: bool
@@ -131,19 +133,20 @@ def sense(
     if suspects & OUTLET_B_FROZEN:
         outlet_b_ok = False
     outlet_c = nan
-    slope_k_s = 0.0
+    rising_k = 0.0
     slow_a_c, slow_b_c = watch.slow_a_c, watch.slow_b_c
     if outlet_a_ok:
         outlet_c = outlet_a_c
         slow_a_c = follow(slow_a_c, outlet_a_c, SLOPE_S, tick_s)
-        slope_k_s = (outlet_a_c - slow_a_c) / SLOPE_S
+        rising_k = outlet_a_c - slow_a_c
     if outlet_b_ok:
         if not (outlet_c >= outlet_b_c):
             outlet_c = outlet_b_c
         slow_b_c = follow(slow_b_c, outlet_b_c, SLOPE_S, tick_s)
-        slope_b_k_s = (outlet_b_c - slow_b_c) / SLOPE_S
-        if slope_b_k_s > slope_k_s:
-            slope_k_s = slope_b_k_s
+        rising_b_k = outlet_b_c - slow_b_c
+        if rising_b_k > rising_k:
+            rising_k = rising_b_k
+    slope_k_s = rising_k / SLOPE_S
     apart_k = 0.0
     if outlet_a_ok and outlet_b_ok:
         apart_k = abs(outlet_a_c - outlet_b_c)
@@ -167,10 +170,8 @@ def sense(
         flow_lpm = nan
     flow_good = flow_lpm >= TRUSTED_LPM and age_s <= water.pulse_timeout_s
     flow_absent = flow_lpm < TRUSTED_LPM or age_s > water.pulse_timeout_s
-    residence_s = water.lag_s + 60.0 * water.coil_l / (
-        flow_lpm if flow_lpm > TRUSTED_LPM else TRUSTED_LPM
-    )
-    slow_lpm = follow(watch.slow_lpm, flow_lpm, residence_s, tick_s)
+    transit_s = 60.0 * water.coil_l / (flow_lpm if flow_lpm > TRUSTED_LPM else TRUSTED_LPM)
+    slow_lpm = follow(watch.slow_lpm, flow_lpm, water.lag_s + transit_s, tick_s)
     steady = abs(flow_lpm - slow_lpm) <= 0.1 * flow_lpm
 
     pump_a = readings.pump_a
@@ -199,7 +200,7 @@ def sense(
     return Seen(
         outlet_c, outlet_a_ok, outlet_b_ok, outlet_a_c, outlet_a_odd_s, outlet_b_c,
         outlet_b_odd_s, slow_a_c, slow_b_c, slope_k_s, apart_k, tank_c, tank_ok, flow_lpm,
-        slow_lpm, flow_good, flow_absent, current_ok, current_bad, switch_on, switch_off,
-        metal_c, metal_rising, slow_metal_c, metal_high, metal_clean, radiator_steady,
-        radiator_fell, second_proof, steady,
+        transit_s, slow_lpm, flow_good, flow_absent, current_ok, current_bad, switch_on,
+        switch_off, metal_c, metal_rising, slow_metal_c, metal_high, metal_clean,
+        radiator_steady, radiator_fell, second_proof, steady,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isfinite
 from typing import NamedTuple
 
 from coilward.controller import interlocks as row
@@ -269,18 +270,26 @@ def clocks_sound(ages: Ages, watch: Watch, doubt: Doubt, control: Control) -> bo
         target_lpm, error_k, moved_s, valve, _, stroke_was, flow_was_lpm, _, fans, _, _, tries,
         retry_off_s, retry_gap_s, guard_s, _, dump_open_s, hand_s,
     ) = control
-    total = (
-        (phase_s + still_s + window_s + proof_s + dump_1_s + dump_2_s + dump_3_s)
-        + (dump_4_s + flow_return_s + heat_s + cold_s + outlet_a_odd_s + outlet_b_odd_s)
-        + (heat_now_w + heat_before_w + heat_earlier_w + heat_window_s + heating_s + idle_s)
-        + (open_s + short_s + under_s + weak_s + pump_on_s + fans_on_s + cooled_s)
-        + (warm_line_s + clean_s + mute_s + reset_s + silence_s + target_lpm + error_k)
-        + (moved_s + valve + stroke_was + flow_was_lpm + fans + tries)
-        + (retry_off_s + retry_gap_s + guard_s + reboot_1_s + reboot_2_s + reboot_3_s)
-        + (dry_reset_1_s + dry_reset_2_s + dump_open_s + hand_s + second_s + same_a_s)
-        + (same_b_s + same_tank_s + residual_s + watched_s + foul_s)
+    return (
+        isfinite(phase_s) and isfinite(still_s) and isfinite(window_s) and isfinite(proof_s)
+        and isfinite(dump_1_s) and isfinite(dump_2_s) and isfinite(dump_3_s)
+        and isfinite(dump_4_s) and isfinite(flow_return_s) and isfinite(heat_s)
+        and isfinite(cold_s) and isfinite(outlet_a_odd_s) and isfinite(outlet_b_odd_s)
+        and isfinite(heat_now_w) and isfinite(heat_before_w) and isfinite(heat_earlier_w)
+        and isfinite(heat_window_s) and isfinite(heating_s) and isfinite(idle_s)
+        and isfinite(open_s) and isfinite(short_s) and isfinite(under_s) and isfinite(weak_s)
+        and isfinite(pump_on_s) and isfinite(fans_on_s) and isfinite(cooled_s)
+        and isfinite(warm_line_s) and isfinite(clean_s) and isfinite(mute_s)
+        and isfinite(reset_s) and isfinite(silence_s) and isfinite(target_lpm)
+        and isfinite(error_k) and isfinite(moved_s) and isfinite(valve) and isfinite(stroke_was)
+        and isfinite(flow_was_lpm) and isfinite(fans) and isfinite(tries)
+        and isfinite(retry_off_s) and isfinite(retry_gap_s) and isfinite(guard_s)
+        and isfinite(reboot_1_s) and isfinite(reboot_2_s) and isfinite(reboot_3_s)
+        and isfinite(dry_reset_1_s) and isfinite(dry_reset_2_s) and isfinite(dump_open_s)
+        and isfinite(hand_s) and isfinite(second_s) and isfinite(same_a_s)
+        and isfinite(same_b_s) and isfinite(same_tank_s) and isfinite(residual_s)
+        and isfinite(watched_s) and isfinite(foul_s)
     )
-    return total - total == 0.0
 
 
 def is_sound(state: State) -> bool:

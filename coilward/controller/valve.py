@@ -85,8 +85,7 @@ def throttle(
     if throttled < 0.0:
         throttled = 0.0
     gain = (rule.gain + rule.gain_slope * throttled) * (seen.flow_lpm / rise_k)
-    transit_s = 60.0 * constants.water.coil_l / seen.flow_lpm
-    reset_s = rule.reset_transits * transit_s + rule.reset_lags * constants.water.lag_s
+    reset_s = rule.reset_transits * seen.transit_s + rule.reset_lags * constants.water.lag_s
     if abs(error_k) > rule.dead_band_k or abs(error_k - was_k) > rule.dead_band_k:
         target_lpm = target_lpm + gain * (error_k - was_k + error_k * every_s / reset_s)
     if target_lpm < low_lpm:

@@ -37,6 +37,7 @@ def readme(here: Setting, board: Board, day: date, *, bench_only: bool) -> str:
         "## What is in here", "",
         "| folder | what |", "|---|---|",
         "| `core/` | the decisions, one file for each of the parts they were proved as |",
+        "| `arithmetic/` | the processor's doubles, bit for bit those of a computer |",
         "| `wire/` | the lines to a computer, the tick, its own checks, the dead-man, and "
         "`board.h`: what is needed of a board, one function for each pin or device |",
         "| `loop/` | this loop's constants, and how its readings are made |",

@@ -72,7 +72,8 @@ def bench(
         int, typer.Option("--repeats", min=1, help="Times that each interlock is provoked.")
     ] = 100,
     clock: Annotated[
-        bool, typer.Option("--clock", help="Against the clock, a tick when it is due.")
+        bool,
+        typer.Option("--clock", help="Against the clock, a tick when it is due: for hours."),
     ] = False,
     seed: Annotated[
         int, typer.Option("--seed", min=0, max=2**31 - 1, help="Seed of every random choice.")

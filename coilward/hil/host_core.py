@@ -87,6 +87,23 @@ def build(
         raise RuntimeError(f"{compiler} refuses the core:\n{done.stderr[-4000:]}")
 
 
+def tables(came: Any, asked: Any, was_floats: Any, was_wholes: Any, *, each: bool) -> list[Any]:
+    """The four tables that a block of ticks is decided from, as C wants them.
+
+    Raises ValueError for tables of other sizes.
+    """
+    ticks = came.shape[1]
+    shapes = [np.shape(each) for each in (asked, was_floats, was_wholes)]
+    columns = ticks if each else 1
+    if shapes != [(ticks,), (len(FLOATS), columns), (len(WHOLES), columns)]:
+        raise ValueError("a column a tick is wanted everywhere")
+    return [
+        np.ascontiguousarray(came, np.float64), np.ascontiguousarray(asked, np.uint64),
+        np.ascontiguousarray(was_floats, np.float64),
+        np.ascontiguousarray(was_wholes, np.int64),
+    ]  # fmt: skip
+
+
 def _room() -> Any:
     """Where a state fits; full of ones, so that a field that nobody writes shows."""
     return ctypes.create_string_buffer(b"\1" * _STATE_ROOM)
@@ -146,15 +163,7 @@ class HostCore:
         Raises ValueError for tables of other sizes.
         """
         ticks = came.shape[1]
-        shapes = [np.shape(each) for each in (asked, was_floats, was_wholes)]
-        columns = ticks if each else 1
-        if shapes != [(ticks,), (len(FLOATS), columns), (len(WHOLES), columns)]:
-            raise ValueError("a column a tick is wanted everywhere")
-        given = [
-            np.ascontiguousarray(came, np.float64), np.ascontiguousarray(asked, np.uint64),
-            np.ascontiguousarray(was_floats, np.float64),
-            np.ascontiguousarray(was_wholes, np.int64),
-        ]  # fmt: skip
+        given = tables(came, asked, was_floats, was_wholes, each=each)
         floats = np.empty((OUT_FLOATS, ticks))
         wholes = np.empty((OUT_WHOLES, ticks), np.int64)
         places = [array.ctypes.data for array in (*given, floats, wholes)]

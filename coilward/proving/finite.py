@@ -205,7 +205,7 @@ class Model:
         """
         for fire in self.fires(inside):
             sets = self.any_rows if fire != NO else self.calm_rows
-            stays = inside.dry or (inside.phase == ph.DRY and fire != NO)
+            stays = inside.dry or inside.phase == ph.DRY or bool(inside.latched & self.dry_bit)
             found_dry = (True,) if stays else (False, True) if fire != NO else (False,)
             chosen = sets if raised is None else [raised] if raised in sets else []
             for rows, dry in product(chosen, found_dry):

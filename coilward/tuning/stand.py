@@ -111,7 +111,10 @@ class Stand:
             flow_lpm = capped_lpm(readings, self.p[at.PULSES_PER_L])
             if tick % int(self.p[at.TICKS_PER_S]) == 0:
                 rows.append((outlet_c, readings.tank_c, flow_lpm))
-            seen = _SEEN._replace(outlet_c=outlet_c, tank_c=readings.tank_c, flow_lpm=flow_lpm)
+            seen = _SEEN._replace(
+                outlet_c=outlet_c, tank_c=readings.tank_c, flow_lpm=flow_lpm,
+                transit_s=60.0 * self.constants.water.coil_l / flow_lpm,
+            )
             now = _NOW._replace(rise_k=outlet_c - readings.tank_c)
             told = throttle(False, seen, now, self._control, self.constants)
             self._control = self._control._replace(**told._asdict())

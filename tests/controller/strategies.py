@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hypothesis import strategies as st
 
-from coilward.controller.interlocks import ROWS
+from coilward.controller.interlocks import LATCH_DRY, ROWS
 from coilward.controller.phases import COLD_START, DRY, FREEZE, MAINTENANCE, STANDBY
 from coilward.controller.plausibility import EVERY_SUSPICION, Doubt
 from coilward.controller.state import (
@@ -40,10 +40,14 @@ REQUESTS = st.builds(Requests, **{name: st.booleans() for name in Requests._fiel
 TIMERS = st.one_of(st.floats(0.0, 5000.0), st.just(0.0), st.just(1e9))
 
 def consistent(mode: Mode) -> Mode:
-    """A fire that is out goes with the phases in which it can be."""
+    """A fire that is out goes with phases that have none, a lock-out with all its traces."""
     out = mode.phase in (STANDBY, COLD_START, FREEZE, MAINTENANCE)
     out = out or (mode.phase == DRY and mode.fire == NO)
-    return mode._replace(fire=mode.fire if out or mode.fire != NO else UNKNOWN)
+    dry = mode.dry or mode.phase == DRY
+    return mode._replace(
+        fire=mode.fire if out or mode.fire != NO else UNKNOWN, dry=dry,
+        latched=mode.latched if dry else mode.latched & ~LATCH_DRY,
+    )
 
 
 MODES = st.builds(

@@ -20,6 +20,8 @@ from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from tests.controller.rig import NAN, TODAY, Rig, constants_of
 
+FLAT = {"curve_lpm": (8.0,) * 9, "slope_lpm": (0.0,) * 8}
+
 
 def seen_by(rig: Rig):
     state = rig.state
@@ -54,7 +56,7 @@ def test_a_valve_is_not_judged_while_the_flow_still_moves():
     assert valve_is_deaf(seen._replace(flow_lpm=5.0), control, rig.constants)
     assert not valve_is_deaf(seen._replace(flow_lpm=5.0, steady=False), control, rig.constants)
     assert not valve_is_deaf(seen._replace(flow_lpm=5.0, flow_good=False), control, rig.constants)
-    flat = rig.constants.valve._replace(curve_lpm=(8.0,) * 9)
+    flat = rig.constants.valve._replace(**FLAT)
     assert not valve_is_deaf(seen, control, rig.constants._replace(valve=flat))
 
 
@@ -193,7 +195,7 @@ def test_the_throttle_stays_inside_its_limits():
     middle = control._replace(valve=0.6)
     steep = throttle(False, seen._replace(flow_lpm=2.0), now, middle, constants)
     assert steep.valve == pytest.approx(0.8)
-    flat = constants._replace(valve=constants.valve._replace(curve_lpm=(8.0,) * 9))
+    flat = constants._replace(valve=constants.valve._replace(**FLAT))
     gentle = throttle(False, seen._replace(flow_lpm=11.9), now, middle, flat)
     assert gentle.valve == pytest.approx(0.6 + 0.1 / (0.1 * constants.water.open_lpm), abs=0.02)
 

@@ -25,6 +25,7 @@ from coilward.controller.state import (
     UNKNOWN,
     YES,
     after_reboot,
+    is_sound,
 )
 from coilward.controller.types import Requests
 from tests.controller.rig import NAN, Rig, constants_of, healthy
@@ -134,6 +135,34 @@ def test_the_lock_out_survives_any_reboot():
 
 
 # --- latches, silence ---
+
+
+@pytest.mark.parametrize(
+    "left", [{"dry": False, "latched": 0}, {"phase": SHUTDOWN, "dry": False},
+             {"phase": SHUTDOWN, "latched": 0}],
+    ids=["the phase", "a latched row", "the dry latch"],
+)  # fmt: skip
+def test_any_trace_of_the_lock_out_that_a_damaged_memory_keeps_locks_the_pump(left):
+    """The phase, the dry latch and the latched row say the same; each of them is enough."""
+    rig = locked()
+    mode = rig.state.mode._replace(fire=NO, **left)
+    rig.state = rig.state._replace(mode=mode)
+    rig.set(**COLD_LOOP).run(1.0, Requests(emergency=True))
+    assert not rig.commands.pump
+    assert rig.state.mode.dry
+    assert rig.state.mode.coil == MAYBE_DRY
+
+
+@pytest.mark.parametrize("outage_s", [float("inf"), 1e308, 1e9])
+def test_an_endless_outage_is_a_long_one(outage_s):
+    """It once made every clock endless, and the board started anew in each tick."""
+    rig = Rig(constants_of(), RUN, YES)
+    rig.run(60.0)
+    rig.state = after_reboot(rig.state)
+    rig.set(outage_s=outage_s)
+    rig.run(5.0)
+    assert rig.phase != "boot"
+    assert is_sound(rig.state)
 
 
 def test_latches_are_reset_one_at_a_time_with_the_cause_gone():

@@ -19,9 +19,12 @@ LOOPS = st.sampled_from(["greenhouse", "boathouse"])
 LONG_S = 1000.0
 
 
-def seen_of(outlet_c, tank_c, flow_lpm):
+def seen_of(outlet_c, tank_c, flow_lpm, coil_l):
     blank = Seen._make([NAN] * len(Seen._fields))
-    return blank._replace(outlet_c=outlet_c, tank_c=tank_c, flow_lpm=flow_lpm, flow_good=True)
+    return blank._replace(
+        outlet_c=outlet_c, tank_c=tank_c, flow_lpm=flow_lpm, flow_good=True,
+        transit_s=60.0 * coil_l / flow_lpm,
+    )
 
 
 def now_of(seen, min_lpm=0.0):
@@ -49,7 +52,8 @@ SCENES = st.fixed_dictionaries(
 
 def moved(constants, scene, entering=False, moved_s=LONG_S):
     open_lpm = constants.water.open_lpm
-    seen = seen_of(scene["outlet_c"], scene["tank_c"], scene["flow"] * open_lpm)
+    flow_lpm = scene["flow"] * open_lpm
+    seen = seen_of(scene["outlet_c"], scene["tank_c"], flow_lpm, constants.water.coil_l)
     control = control_of(scene["target"] * open_lpm, scene["was_k"], scene["valve"], moved_s)
     return seen, throttle(entering, seen, now_of(seen, scene["min"] * open_lpm), control, constants)
 

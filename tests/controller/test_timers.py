@@ -10,7 +10,6 @@ from coilward.controller.latching import first_of
 from coilward.controller.phases import (
     BOOT,
     DEGRADED,
-    DRY,
     DUMP,
     FREEZE,
     NO_FLOW,
@@ -20,7 +19,7 @@ from coilward.controller.phases import (
     STANDBY,
     WARM_UP,
 )
-from coilward.controller.state import COLD, MAYBE_DRY, NO, UNKNOWN, YES, after_reboot, first_state
+from coilward.controller.state import MAYBE_DRY, NO, UNKNOWN, YES, after_reboot, first_state
 from coilward.controller.types import Requests
 from tests.controller.rig import NAN, Rig, constants_of, healthy
 from tests.controller.scenes import cold_rig, declared_out, locked
@@ -266,15 +265,6 @@ def test_a_dry_coil_is_told_as_dry_until_a_person_has_reset_it():
 
 def test_the_first_of_no_rows_is_none():
     assert [first_of(mask) for mask in (0, 1, 6, 1 << LAST_ROW)] == [-1, 0, 1, LAST_ROW]
-
-
-def test_a_lock_out_whose_fire_is_out_and_whose_coil_was_never_dry_makes_it_no_drier():
-    rig = cold_rig()
-    rig.state = first_state(rig.constants, DRY, NO)
-    rig.tick()
-    assert rig.state.mode.phase == DRY
-    assert not rig.state.mode.dry
-    assert rig.state.mode.coil == COLD
 
 
 @pytest.mark.parametrize("came_from", [WARM_UP, RUN, DUMP, SHUTDOWN, DEGRADED])

@@ -31,5 +31,5 @@ class Waiting(EmulatedPort):
 
 def board(processor=M4) -> tuple[Machine, Waiting]:
     """A board fresh from the factory, and its port."""
-    machine = Machine(image(processor))
+    machine = Machine(image(processor), processor=processor)
     return machine, Waiting(machine, [0.0])

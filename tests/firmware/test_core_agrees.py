@@ -6,7 +6,6 @@ Two compilers that know nothing of each other (gcc; clang, by way of Zig) and th
 from __future__ import annotations
 
 from functools import cache
-from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -14,9 +13,10 @@ import pytest
 from coilward.controller.phases import PHASES
 from coilward.controller.state import after_reboot, first_state
 from coilward.hil.host_core import HostCore, chosen, compilers
-from coilward.hil.tick import asked, flat, unflat
+from coilward.hil.tick import flat, unflat
 from coilward.loop.errors import InputRefused
 from tests.controller.rig import constants_of, everything_fitted
+from tests.firmware.replayed import difference_on
 from tests.firmware.wild import bits, decided_by_python, difference, ticks_of
 from tests.hil import made
 
@@ -61,21 +61,7 @@ def test_wild_ticks_reach_every_phase(loop):
 @pytest.mark.parametrize("fault", NIGHTS)
 def test_every_bit_of_a_faulted_night(fault):
     night = made.night(fault, *NIGHTS[fault])
-    starts = [*night.origins, len(night.ticks)]
-    for start, end in pairwise(starts):
-        ticks = night.ticks[start:end]
-        came = np.array([tick.readings for tick in ticks]).T
-        was = [np.array([row]).T for row in flat(night.origins[start])]
-        got = core("greenhouse", compilers()[0]).block(
-            came, [asked(tick.requests) for tick in ticks], *was, each=False
-        )
-        rows = [(*flat(tick.state), tick.commands) for tick in ticks]
-        floats = np.array([[*some, said.valve, said.fans] for some, _, said in rows]).T
-        wholes = np.array([
-            [*some, said.pump, said.damper_open, said.dump_open, said.horn, said.may_light]
-            for _, some, said in rows
-        ], dtype=np.int64).T  # fmt: skip
-        assert difference(got, (floats, wholes)) == ""
+    assert difference_on(night, core("greenhouse", compilers()[0])) == ""
 
 
 @pytest.mark.parametrize("fire", [0, 1, 2])

@@ -18,7 +18,6 @@ from coilward.hil.bench.run import Plan, bench_board
 from coilward.hil.emulated.building import M0_PLUS, M4
 from coilward.hil.emulated.counting import Counter
 from coilward.hil.emulated.machine import Machine
-from coilward.hil.tick import FIELDS
 from tests.firmware.boards import Waiting, board, image
 from tests.firmware.talk import Talk, wild
 from tests.hil.benches import found_and_stop, settled, short_night
@@ -112,7 +111,7 @@ def test_counting_by_blocks_is_counting_every_instruction():
     On the smallest core, which has none that are passed over without a jump.
     """
     unicorn = import_module("unicorn")
-    machine = Machine(image(M0_PLUS))
+    machine = Machine(image(M0_PLUS), processor=M0_PLUS)
     counter, single = Counter(machine, "memory_digest"), [0]
     def step(*_):
         single[0] += counter.counting
@@ -123,19 +122,3 @@ def test_counting_by_blocks_is_counting_every_instruction():
     player.begin(settled().burning.state)
     assert len(counter.counts) == 1
     assert counter.counts[0] == single[0] > 5000
-
-
-def test_the_cores_memory_is_at_most_four_kilobytes():
-    """A state, and the deepest stack of a decision while the water of a fire stops."""
-    machine = Machine(image())
-    counter = Counter(machine, "coil_decide")
-    player = Player(lambda: Waiting(machine, [0.0]), CONSTANTS, CONVERT)
-    scene = settled().burning.copy()
-    over(player.begin(scene.state), scene)
-    for tick in range(30):
-        if tick == 10:
-            scene.stop_water()
-        scene.tick()
-    state_bytes = 8 * len(FIELDS)
-    assert len(counter.counts) == 30
-    assert 1000 < state_bytes + counter.stack <= 4096

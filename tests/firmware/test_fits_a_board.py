@@ -1,7 +1,7 @@
 """What the core may ask of a board, measured on what a compiler makes of it for two of them.
 
 A Cortex-M4 and a Cortex-M0+ without hardware for doubles. The stack in use and the instructions
-a tick are measured where the machine code runs.
+a tick are measured where the machine code runs (test_costs.py).
 """
 
 from __future__ import annotations
@@ -16,10 +16,12 @@ from elftools.elf.elffile import ELFFile
 
 from coilward.controller.firmware.loop_constants import files_of
 from coilward.controller.firmware.making import CORE, program
+from coilward.hil.emulated.building import ARITHMETIC, BARE
 from coilward.hil.host_core import RULES
 from tests.controller.rig import TODAY, constants_of
 
-CPUS = ("cortex_m4", "cortex_m0plus")
+FAST = {"cortex_m4": "-O2", "cortex_m0plus": "-Os"}
+"""The larger one as its instructions are counted, the smallest one small."""
 CODE_BYTES = 32 * 1024
 FRAME_BYTES = 1000
 """A state is about 850."""
@@ -50,9 +52,9 @@ SECTIONS {
 }
 """
 SOURCES = sorted(CORE.glob("*.c"))
+RUN = [*SOURCES, *sorted(ARITHMETIC.glob("*.c"))]
 BOARD_RULES = [
-    *(rule for rule in RULES if rule != "-O2"), "-Os", "-fno-builtin", "-fno-unwind-tables",
-    "-fno-asynchronous-unwind-tables", "-ffunction-sections", "-fdata-sections",
+    *(rule for rule in RULES if rule != "-O2"), *(rule for rule in BARE if "-Wl" not in rule),
     f"-Wframe-larger-than={FRAME_BYTES}",
 ]  # fmt: skip
 
@@ -71,23 +73,23 @@ def objects(cpu, folder):
     made = {**files_of("greenhouse", TODAY, constants_of()), "start.c": START, "board.ld": LAYOUT}
     for name, text in made.items():
         (folder / name).write_text(text, "utf-8")
-    sources = [*SOURCES, folder / "loop_constants.c", folder / "start.c"]
+    sources = [*RUN, folder / "loop_constants.c", folder / "start.c"]
     found = []
     for source in sources:
         found.append(folder / f"{source.stem}.o")
-        zig("-target", "thumb-freestanding-eabi", f"-mcpu={cpu}", *BOARD_RULES, f"-I{CORE}",
+        zig(*BOARD_RULES, FAST[cpu], f"-mcpu={cpu}", f"-I{CORE}", f"-I{ARITHMETIC}",
             f"-I{folder}", "-c", source, "-o", found[-1])  # fmt: skip
     return found
 
 
-@pytest.fixture(scope="module", params=CPUS)
+@pytest.fixture(scope="module", params=FAST)
 def built(request, tmp_path_factory):
     return request.param, objects(request.param, tmp_path_factory.mktemp(request.param))
 
 
 def test_it_keeps_nothing_of_its_own(built):
     """All memory is the caller's: no variable that lasts, in any file of the core."""
-    for path in built[1][: len(SOURCES)]:
+    for path in built[1][: len(RUN)]:
         with path.open("rb") as file:
             for section in ELFFile(file).iter_sections():
                 if section.name.startswith((".data", ".bss")):
@@ -97,7 +99,7 @@ def test_it_keeps_nothing_of_its_own(built):
 def test_the_whole_of_it_fits(built):
     cpu, paths = built
     elf = paths[0].parent / "core.elf"
-    zig("-target", "thumb-freestanding-eabi", f"-mcpu={cpu}", "-O2", "-Wl,--gc-sections",
+    zig("-target", "thumb-freestanding-eabi", f"-mcpu={cpu}", FAST[cpu], "-Wl,--gc-sections",
         f"-Wl,-T,{paths[0].parent / 'board.ld'}", *paths, "-o", elf)  # fmt: skip
     with elf.open("rb") as file:
         text = ELFFile(file).get_section_by_name(".text")["sh_size"]

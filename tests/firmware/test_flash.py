@@ -8,6 +8,7 @@ import subprocess
 import sys
 
 import pytest
+from elftools.elf.elffile import ELFFile
 
 from coilward.desk import flash
 from coilward.hil.emulated.building import M4
@@ -79,7 +80,8 @@ def test_the_self_test_passes_where_it_is_built(folders, name, compiler):
 def test_the_folder_compiles_for_its_board_without_a_warning(folders, name, tmp_path):
     folder = folders[name]
     board = next(b for b in BOARDS.values() if (folder / "board" / b.files[0]).exists())
-    places = [f"-I{folder / each}" for each in ("core", "wire", "loop", "board", "selftest")]
+    parts = ("core", "arithmetic", "wire", "loop", "board", "selftest")
+    places = [f"-I{folder / each}" for each in parts]
     target = ["-target", "thumb-freestanding-eabi", f"-mcpu={board.processor.cpu}"]
     files = [str(each) for each in sorted(folder.glob("*/*.c")) if each.name != "host.c"]
     done = run([*ZIG, *target, *STRICT, *places, "-c", *files], tmp_path)
@@ -99,6 +101,24 @@ def test_make_builds_the_program_and_the_self_test(folders):
     assert (folder / "board.elf").stat().st_size > 10_000
     done = run(["make", "-B", "check", f"HOST={' '.join(ZIG)}"], folder)
     assert "as they should be" in done.stdout
+
+
+@pytest.mark.skipif(
+    shutil.which("make") is None or shutil.which("arm-none-eabi-gcc") is None,
+    reason="make or arm-none-eabi-gcc is not installed",
+)
+@pytest.mark.parametrize("cpu", ["cortex-m4", "cortex-m0plus"])
+def test_the_usual_tool_chain_takes_our_doubles_for_its_own(folders, cpu):
+    """Its library has others of the same names: twice the same name would not link."""
+    folder = next(each for each in folders.values() if (each / "board/stm32f407.ld").exists())
+    done = run(["make", "-B", f"CPU=-mcpu={cpu} -mthumb -nostartfiles"], folder)
+    assert (done.returncode, done.stderr) == (0, "")
+    with (folder / "board.elf").open("rb") as file:
+        table = ELFFile(file).get_section_by_name(".symtab")
+        sizes = {each.name: each["st_size"] for each in table.iter_symbols()}
+    for name in ("dadd", "dsub", "dmul", "ddiv", "dcmplt", "dcmpeq", "l2d", "ui2d"):
+        assert sizes[f"__aeabi_{name}"] > 0, name
+    assert not {"__adddf3", "__muldf3", "__divdf3", "__ltdf2"} & set(sizes)
 
 
 def test_a_changed_number_fails_the_self_test(folders, tmp_path):

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
-
 import pytest
 
 from tests.firmware.proofs.cbmc import found
 from tests.firmware.proofs.claims import CLAIMS
-from tests.firmware.proofs.proving import CORE, HERE, make, prove
+from tests.firmware.proofs.proving import HERE, copied, make, prove
 
 CBMC = found()
 SHORT = [claim for claim in CLAIMS if claim.short]
@@ -34,10 +32,11 @@ def test_a_proof_fails_on_a_core_with_a_mistake():
 @pytest.mark.parametrize("claim", TRIED, ids=[claim.name for claim in TRIED])
 def test_claim_has_a_harness_and_a_mistake_that_can_be_made(claim, tmp_path):
     assert (HERE / f"{claim.name}.c").exists()
-    core = shutil.copytree(CORE, tmp_path / "core")
+    core = copied(tmp_path)
+    file = core / claim.mistake.file
+    was = file.read_text("utf-8")
     make(claim.mistake, core)
-    text = (core / claim.mistake.file).read_text("utf-8")
-    assert text != (CORE / claim.mistake.file).read_text("utf-8")
+    assert file.read_text("utf-8") != was
 
 
 def test_every_harness_is_a_claim():

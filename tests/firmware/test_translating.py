@@ -26,6 +26,7 @@ from tests.whole_project.test_one_place import WARM_TANK
 
 HEAD = """\
 from __future__ import annotations
+from math import isfinite
 from typing import NamedTuple
 FEW = (1, 2, 5)
 LIMIT_C = 60.0
@@ -59,6 +60,9 @@ REFUSED = {
     "return math.sqrt(x)": "a call without a translation",
     "return float(x)": "a call without a translation",
     "return abs(1)": "a value of another kind",
+    "return 1.0 if isfinite(1) else x": "a value of another kind",
+    "return 1.0 if x == x == 1.0 else x": "a number compared with itself",
+    "return 1.0 if x <= x else x": "a number compared with itself",
     "return y": "neither local nor a constant",
     "if x:\n        return 1.0\n    return x": "a number taken for a truth",
     "return 1.0 if x > 0.0 else 1": "a value of another kind",
@@ -171,6 +175,12 @@ def trips(x: float, y: float) -> bool:
 def between(x: float, y: float) -> bool:
     return -1.0 <= x < y
 
+def known(x: float, y: float) -> bool:
+    return x == x and x + y == x + y
+
+def finite(x: float, y: float) -> bool:
+    return isfinite(x - y)
+
 def distance(x: float, y: float) -> float:
     return abs(x - y) * 2.0 - abs(-x)
 
@@ -260,7 +270,8 @@ def sound(x: float, y: float) -> bool:
     return 0 <= mask <= 64
 """
 CHECKED = (
-    "cold", "trips", "between", "distance", "order", "turned", "elected", "shifted", "counted",
+    "cold", "trips", "between", "known", "finite", "distance", "order", "turned", "elected",
+    "shifted", "counted",
     "lowest", "listed", "taken", "nested", "given", "sound",
 )  # fmt: skip
 

@@ -160,15 +160,24 @@ def decided_by_python(
     ticks: Ticks, constants: Constants, at: range
 ) -> tuple[np.ndarray, np.ndarray]:
     """What the controller itself makes of some of them, in the order of a digest."""
-    floats, wholes = [], []
+    decided = []
     for place in at:
         state = unflat(ticks.floats[:, place].tolist(), ticks.wholes[:, place].tolist())
         readings = Readings(*ticks.came[:, place].tolist())
-        made, commands = decide(readings, requests_of(int(ticks.asked[place])), state, constants)
-        some, others = flat(made)
-        floats.append([*some, commands.valve, commands.fans])
-        wholes.append([*others, commands.pump, commands.damper_open, commands.dump_open,
-                       commands.horn, commands.may_light])
+        asked = requests_of(int(ticks.asked[place]))
+        decided.append(decide(readings, asked, state, constants))
+    return columns_of(decided)
+
+
+def columns_of(decided) -> tuple[np.ndarray, ...]:
+    """States with commands as a column each, in the order of a digest."""
+    floats, wholes = [], []
+    for state, said in decided:
+        some, others = flat(state)
+        floats.append([*some, said.valve, said.fans])
+        wholes.append(
+            [*others, said.pump, said.damper_open, said.dump_open, said.horn, said.may_light]
+        )
     return np.array(floats).T, np.array(wholes, dtype=np.int64).T
 
 

@@ -33,8 +33,10 @@ class Recorded(NamedTuple):
 
 
 @cache
-def night(fault: str = "pump-dies", duration: str = "6 min", at: str = "3 min") -> Recorded:
-    """Greenhouse, settled at its nominal heat, and a fault."""
+def night(
+    fault: str = "pump-dies", duration: str = "6 min", at: str = "3 min", loop: str = "greenhouse"
+) -> Recorded:
+    """A loop, settled at its nominal heat, and a fault."""
     night = Night.model_validate({
         "coilward": 1, "name": fault, "duration": duration, "start": "running",
         "moment": [{"at": at, "do": "fault", "fault": fault}],
@@ -47,7 +49,7 @@ def night(fault: str = "pump-dies", duration: str = "6 min", at: str = "3 min") 
             origins[tick.number] = begun
 
     logic = recorded(listen, began_s=BEGAN_S)
-    rehearse(read_loop("greenhouse"), night, seed=1, today=DAY, logic=logic)
+    rehearse(read_loop(loop), night, seed=1, today=DAY, logic=logic)
     return Recorded(ticks, origins)
 
 

@@ -34,14 +34,21 @@ ANY = st.floats(allow_nan=True, allow_infinity=True)
 
 
 @cache
-def board_constants(number: int):
-    """Constants of a shipped loop (0 to 2), or of one bent by a seed."""
+def board_loop(number: int):
+    """A shipped loop (0 to 2), or one bent by a seed."""
     loop = read_loop(("greenhouse", "boathouse", "hot-tub")[number % 3])
     if number >= 3:
         rng = random.Random(number)
         loop = bent(loop, "fire", nominal_kw=rng.uniform(0.6, 1.3), largest_kw=1.3)
         loop = bent(loop, "coil", length_m=rng.uniform(0.7, 1.4))
         loop = bent(loop, "tank", water_l=rng.uniform(0.6, 2.0))
+    return loop
+
+
+@cache
+def board_constants(number: int):
+    """The constants of a board's loop."""
+    loop = board_loop(number)
     return constants_for(loop, derive(loop, TODAY))
 
 
@@ -145,7 +152,6 @@ class Board(RuleBasedStateMachine):
     def the_clock_jumps(self, jump_s):
         self.rig.time_s += jump_s
         self.time_passes(8)
-
 
     @rule()
     def the_night_ends_and_a_person_comes(self):

@@ -46,9 +46,11 @@ MISTAKES: tuple[Defect, ...] = (
     defect("latches lost at a restart", STATES,
             "latched=mode.latched, first_out=mode.first_out, permitted=False,",
             "latched=0, first_out=mode.first_out, permitted=False,"),
-    defect("dry latch lost at a restart", STATES,
-            "phase=BOOT, came_from=found, fire=mode.fire, coil=mode.coil, dry=mode.dry,",
-            "phase=BOOT, came_from=found, fire=mode.fire, coil=mode.coil, dry=False,"),
+    defect("lock-out lost at a restart", STATES,
+            "phase=BOOT, came_from=found, fire=mode.fire, coil=mode.coil, dry=mode.dry,\n"
+            "            latched=mode.latched,",
+            "phase=BOOT, came_from=found, fire=mode.fire, coil=mode.coil, dry=False,\n"
+            "            latched=mode.latched & ~row.LATCH_DRY,"),
     defect("fire forgotten at a restart", STATES,
             "phase=BOOT, came_from=found, fire=mode.fire, coil=mode.coil, dry=mode.dry,",
             "phase=BOOT, came_from=found, fire=NO, coil=mode.coil, dry=mode.dry,"),
@@ -128,7 +130,7 @@ MISTAKES: tuple[Defect, ...] = (
     defect("minimum flow reckoned to boiling and beyond", ESTIMATES,
             "room_k = limits.allow_c - seen.tank_c", "room_k = limits.boil_c + 60.0 - seen.tank_c"),
     defect("outage not counted", ESTIMATES,
-            "still_s = still_s + (readings.outage_s if readings.outage_s >= 0.0 else LONG_AGO_S)",
+            "still_s = still_s + away_s(readings)",
             "still_s = still_s + 0.0"),
     defect("a boot waits for water ten times as long", FACTS, "BOOT_S = 3.0", "BOOT_S = 30.0"),
     defect("second outlet read from the first's wire", SENSES,

@@ -51,7 +51,7 @@ PLANTED = (
             "valve.py", "if low_lpm < water.stop_lpm:", "if low_lpm > 0.0:",
             "valve.py", "low_lpm = water.stop_lpm", "low_lpm = 0.0"),
     defect("dry latch ignored", "estimating.py",
-            "dry = mode.dry or coil == MAYBE_DRY or (mode.phase == DRY and fire != NO)",
+            "dry = locked or coil == MAYBE_DRY",
             "dry = False",
             "decide.py", "dry = kept.dry or (phase == ph.DRY and now.fire != NO)",
             "dry = kept.dry"),

@@ -68,7 +68,7 @@ def test_what_stood_before_the_night_counts():
     ("a latch clears with its cause still there", "reset-again-and-again", "shutdown"),
     ("a remote page resets", "old-page-posts", "shutdown"),
     ("lock-out left when the fire is out", "reset-again-and-again", "dry lock-out"),
-    ("dry latch lost at a restart", "switched-off-and-on", "dry lock-out"),
+    ("lock-out lost at a restart", "switched-off-and-on", "dry lock-out"),
 ])  # fmt: skip
 def test_a_night_shows_a_logic_that_lets_them_go(mistake, fault, phase):
     wrong, sound = wrong_and_sound(mistake)

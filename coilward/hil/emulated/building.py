@@ -20,11 +20,15 @@ from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.model import Loop
 
 HERE: Final = Path(__file__).parent
-FOLDERS: Final = (Path(core.__file__).parent / "core", Path(wire.__file__).parent, HERE)
+ARITHMETIC: Final = Path(core.__file__).parent / "arithmetic"
+FOLDERS: Final = (
+    Path(core.__file__).parent / "core", Path(wire.__file__).parent, HERE, ARITHMETIC,
+)  # fmt: skip
 """Where the sources are that are the same for every loop."""
 BARE: Final = (
     "-target", "thumb-freestanding-eabi", "-ffunction-sections", "-fdata-sections",
-    "-fno-unwind-tables", "-fno-asynchronous-unwind-tables", "-Wl,--gc-sections",
+    "-fno-unwind-tables", "-fno-asynchronous-unwind-tables", "-fomit-frame-pointer",
+    "-Wl,--gc-sections",
     f"-Wl,-T,{HERE / 'board.ld'}",
 )  # fmt: skip
 """A board without an operating system: what nothing calls is left out."""
@@ -36,24 +40,32 @@ class Processor(NamedTuple):
     name: str
     cpu: str
     """As the compiler calls it."""
+    emulated: str
+    """As the emulator calls it: what this one does not know, it refuses to run."""
 
 
-M4: Final = Processor("cortex-m4", "cortex_m4")
-M0_PLUS: Final = Processor("cortex-m0plus", "cortex_m0plus")
+M4: Final = Processor("cortex-m4", "cortex_m4", "CORTEX_M4")
+M0_PLUS: Final = Processor("cortex-m0plus", "cortex_m0plus", "CORTEX_M0")
 
 
-def build(loop: Loop, constants: Constants, day: date, processor: Processor = M4) -> bytes:
+def build(
+    loop: Loop, constants: Constants, day: date, processor: Processor = M4, *,
+    beside: Sequence[Path] = (), kept: Sequence[str] = (),
+) -> bytes:  # fmt: skip
     """The image of this loop's firmware as an ELF file; the day is that of the constants.
 
+    ``beside`` are folders with more sources, ``kept`` functions that stay without a caller.
     Raises InputRefused where there is no compiler, RuntimeError where it refuses the sources.
     """
     with tempfile.TemporaryDirectory() as folder:
         for name, text in loop_files(loop, constants, day, processor.name).items():
             (Path(folder) / name).write_text(text, "utf-8")
-        return compiled((*FOLDERS, Path(folder)), processor)
+        return compiled((*FOLDERS, *beside, Path(folder)), processor, kept)
 
 
-def compiled(folders: Sequence[Path], processor: Processor) -> bytes:
+def compiled(
+    folders: Sequence[Path], processor: Processor, kept: Sequence[str] = ()
+) -> bytes:
     """The image of all sources in some folders. Errors as `build`."""
     need("ziglang")
     files = [str(file) for each in folders for file in sorted(each.glob("*.c"))]
@@ -61,7 +73,8 @@ def compiled(folders: Sequence[Path], processor: Processor) -> bytes:
         image = Path(made) / "board.elf"
         command = [
             sys.executable, "-m", "ziglang", "cc", *BARE, f"-mcpu={processor.cpu}", *RULES,
-            *(f"-I{each}" for each in folders), *files, "-o", str(image),
+            *(f"-I{each}" for each in folders), *(f"-Wl,-u,{name}" for name in kept), *files,
+            "-o", str(image),
         ]  # fmt: skip
         done = subprocess.run(command, capture_output=True, text=True, check=False)  # noqa: S603
         if done.returncode != 0:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-from coilward.hil.emulated.machine import RAM, RAM_BYTES, Machine
+from coilward.hil.emulated.machine import RAM, RAM_BYTES, STACK_BYTES, Machine
 
 
 class Counter:
@@ -21,7 +21,7 @@ class Counter:
         self.counts: list[int] = []
         """Instructions of each call so far."""
         self.deepest = 0
-        """Bytes of stack in use at most, whatever was at work."""
+        """Bytes of the board's own stack in use at most; its start has another, lower down."""
         self.stack = 0
         """Bytes of stack that the function itself took at most, with all that it calls."""
         self._start = machine.symbols[function]
@@ -37,7 +37,8 @@ class Counter:
 
     def _block(self, cpu: Any, address: int, size: int, _data: object) -> None:
         depth = RAM + RAM_BYTES - cpu.reg_read(self._registers.UC_ARM_REG_SP)
-        self.deepest = max(self.deepest, depth)
+        if depth <= STACK_BYTES:
+            self.deepest = max(self.deepest, depth)
         if self._end is None and address == self._start:
             self._end = cpu.reg_read(self._registers.UC_ARM_REG_LR) & ~1
             self.counts.append(0)

@@ -10,11 +10,11 @@ from importlib import import_module
 from typing import Any, Final
 
 from coilward.controller.types import Commands
-from coilward.hil.emulated.building import need
+from coilward.hil.emulated.building import M4, Processor, need
 from coilward.hil.messages import TICK_PARTS
 
 FLASH, FLASH_BYTES = 0x0000_0000, 0x0004_0000
-RAM, RAM_BYTES = 0x2000_0000, 0x0001_0000
+RAM, RAM_BYTES, STACK_BYTES = 0x2000_0000, 0x0001_0000, 0x4000
 DEVICES, DEVICES_BYTES = 0x4000_0000, 0x1000
 ORDER, MS, JUMPER, KICK, OTHER_MS = range(0, 20, 4)
 GET, PUT, STORE, LOAD, SEE, SET = range(1, 7)
@@ -27,7 +27,9 @@ NAMES: Final = (*PINS, *OUTPUTS, "outage")
 class Machine:
     """One board. `come` is what has come over its wire, `gone` what it has sent."""
 
-    def __init__(self, image: bytes, *, bench: bool = True) -> None:
+    def __init__(
+        self, image: bytes, *, bench: bool = True, processor: Processor = M4
+    ) -> None:
         """Loads an image and stands before its first instruction. ``bench``: the jumper is in.
 
         Raises InputRefused where the emulator is not installed.
@@ -41,6 +43,7 @@ class Machine:
         self.pins = dict.fromkeys(NAMES, math.nan)
         self.kicks = 0
         self._passes = 0
+        self._processor = processor
         self._orders: dict[int, Callable[[int, int], int]] = {
             GET: self._get, PUT: self._put, STORE: self._store, LOAD: self._load_kept,
             SEE: self._see, SET: self._set,
@@ -53,6 +56,7 @@ class Machine:
         unicorn: Any = import_module("unicorn")
         arm_const: Any = import_module("unicorn.arm_const")
         self.cpu = unicorn.Uc(unicorn.UC_ARCH_ARM, unicorn.UC_MODE_THUMB | unicorn.UC_MODE_MCLASS)
+        self.cpu.ctl_set_cpu_model(getattr(arm_const, f"UC_CPU_ARM_{self._processor.emulated}"))
         self.cpu.mem_map(FLASH, FLASH_BYTES, unicorn.UC_PROT_READ | unicorn.UC_PROT_EXEC)
         self.cpu.mem_map(RAM, RAM_BYTES, unicorn.UC_PROT_READ | unicorn.UC_PROT_WRITE)
         self.cpu.mmio_map(DEVICES, DEVICES_BYTES, self._read, None, self._write, None)

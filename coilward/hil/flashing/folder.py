@@ -9,6 +9,7 @@ from typing import Final
 from coilward.controller import firmware as core
 from coilward.controller.constants import Constants
 from coilward.hil import firmware as wire
+from coilward.hil.emulated.building import ARITHMETIC
 from coilward.hil.firmware.wiring import loop_files
 from coilward.hil.flashing.boards import SOURCES, Board
 from coilward.hil.flashing.vectors import scenes, vectors_file
@@ -17,6 +18,7 @@ from coilward.loop.model import Loop
 HERE: Final = Path(__file__).parent
 COPIED: Final = {
     "core": Path(core.__file__).parent / "core",
+    "arithmetic": ARITHMETIC,
     "wire": Path(wire.__file__).parent,
     "selftest": HERE / "selftest",
 }

@@ -63,12 +63,13 @@ class _Watched(Compared):
 
 
 def image_of(folder: Path, processor: Processor) -> bytes:
-    """The folder's core, wire and loop as an image for the emulated board.
+    """The folder's core, arithmetic, wire and loop as an image for the emulated board.
 
     Raises InputRefused where there is no compiler, RuntimeError where it refuses the sources.
     """
     here = Path(emulated.__file__).parent
-    return compiled((folder / "core", folder / "wire", folder / "loop", here), processor)
+    parts = (folder / name for name in ("core", "arithmetic", "wire", "loop"))
+    return compiled((*parts, here), processor)
 
 
 def verified(
@@ -79,7 +80,7 @@ def verified(
 
     Raises LinkLost and Refused.
     """
-    machine = Machine(image)
+    machine = Machine(image, processor=processor)
     side = PlantSide(
         Link(EmulatedPort(machine)), Being(constants.checksum, constants.tick_s, "verify")
     )

@@ -66,7 +66,7 @@ CLAIMS: tuple[Claim, ...] = (
     Claim(
         "contract_estimate", "what the other proofs take for granted of the estimate",
         "estimating",
-        Mistake("estimating.c", " || ((mode->phase == DRY) && (fire != NO));", ";"),
+        Mistake("estimating.c", "mode->dry || (mode->phase == DRY)", "mode->dry"),
     ),
     Claim(
         "contract_causes", "what the other proofs take for granted of the causes",
@@ -122,11 +122,8 @@ CLAIMS: tuple[Claim, ...] = (
     ),
     Claim(
         "latches_agree",
-        "dry phase and latched dry rows never stand without the dry latch, by induction", LOGIC,
-        Mistake(
-            "decide.c", "const bool dry = kept.dry || ((phase == DRY) && (now.fire != NO));",
-            "const bool dry = kept.dry;",
-        ),
+        "after any tick dry phase and latched dry rows stand with the dry latch alone", LOGIC,
+        Mistake("latching.c", "bool dry = now->dry;", "bool dry = mode->dry;"),
         short=False,
     ),
     Claim(
@@ -151,5 +148,32 @@ CLAIMS: tuple[Claim, ...] = (
         "what is believed of outlet, tank and flow can be one, whatever was read and remembered",
         "sensing",
         Mistake("sensing.c", "if (!(flow_lpm <= POSSIBLE_LPM)) {", "if (flow_lpm != flow_lpm) {"),
+    ),
+    Claim(
+        "compare_exact",
+        "the firmware's comparisons are those of IEEE 754 doubles, of any two; so are the core's "
+        "own looks at a double's bits",
+        "comparing",
+        Mistake("comparing.c", "!is_zero(a | b)", "true"),
+    ),
+    Claim(
+        "whole_exact", "whole numbers of every kind become the nearest double", "from_whole",
+        Mistake("from_whole.c", "low(number) << 21", "low(number) << 22"),
+    ),
+    Claim(
+        "sum_same", "the firmware's sum of any two doubles with the same sign is that of IEEE 754",
+        "adding", Mistake("adding.c", "(lost >> 1) | (lost & 1U)", "(lost >> 1)"), short=False,
+    ),
+    Claim(
+        "sum_level", "the same with different signs and one exponent", "adding",
+        Mistake("adding.c", "raised(top ^ (TOP + 1U)", "raised(top"), short=False,
+    ),
+    Claim(
+        "sum_beside", "the same with different signs and exponents side by side", "adding",
+        Mistake("adding.c", "(needed < room)", "(needed <= room)"), short=False,
+    ),
+    Claim(
+        "sum_far", "the same with different signs and exponents further apart", "adding",
+        Mistake("adding.c", "places < 64U", "places < 54U"), short=False,
     ),
 )

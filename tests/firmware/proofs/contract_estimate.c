@@ -1,6 +1,7 @@
 /* The contract that parts.h takes for granted of the estimate holds of the estimate itself. */
 #include "claim.h"
 #include "estimating.h"
+#include "interlocks.h"
 #include "phases.h"
 
 int main(void)
@@ -15,9 +16,10 @@ int main(void)
     estimate(&readings, &requests, &seen, &state.mode, &state.ages, &state.watch, &constants, &now);
     CLAIM(now.fire >= NO && now.fire <= UNKNOWN);
     CLAIM(now.coil >= COLD && now.coil <= MAYBE_DRY);
-    CLAIM(now.dry || !state.mode.dry);
+    const Mode *mode = &state.mode;
+    const bool locked = mode->dry || mode->phase == DRY || (mode->latched & LATCH_DRY) != 0U;
+    CLAIM(now.dry || !locked);
     CLAIM(now.dry || now.coil != MAYBE_DRY);
-    CLAIM(now.dry || state.mode.phase != DRY || now.fire == NO);
-    CLAIM(!now.dry || state.mode.dry || now.fire != NO);
+    CLAIM(!now.dry || locked || now.fire != NO);
     return 0;
 }

@@ -30,12 +30,17 @@ static bool wholes_sound(const State *state)
         && state->doubt.suspects <= EVERY_SUSPICION;
 }
 
+/* Any of the three traces of the lock-out. */
+static bool locked(const Mode *mode)
+{
+    return mode->dry || mode->phase == DRY || (mode->latched & LATCH_DRY) != 0U;
+}
+
 static bool estimate_can_be(const Estimate *now, const Mode *mode)
 {
     return now->fire >= NO && now->fire <= UNKNOWN && now->coil >= COLD && now->coil <= MAYBE_DRY
-        && (now->dry || !mode->dry) && (now->dry || now->coil != MAYBE_DRY)
-        && (now->dry || mode->phase != DRY || now->fire == NO)
-        && (!now->dry || mode->dry || now->fire != NO);
+        && (now->dry || !locked(mode)) && (now->dry || now->coil != MAYBE_DRY)
+        && (!now->dry || locked(mode) || now->fire != NO);
 }
 
 static bool causes_can_be(uint64_t cause, const Requests *requests, int64_t fire)
@@ -52,6 +57,7 @@ static double a_stroke;
 static uint64_t a_passed;
 static bool is_under;
 static bool is_unfitted;
+static double an_outage_s;
 
 static void any_parts(void)
 {
@@ -63,6 +69,7 @@ static void any_parts(void)
     uint64_t passed;
     bool under;
     bool unfitted;
+    double outage_s;
     a_seen = seen;
     an_estimate = estimate;
     a_cause = cause;
@@ -72,6 +79,7 @@ static void any_parts(void)
     a_passed = passed;
     is_under = under;
     is_unfitted = unfitted;
+    an_outage_s = outage_s;
 }
 
 void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const Ages *ages,
@@ -86,6 +94,11 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
 {
     GIVEN(estimate_can_be(&an_estimate, mode));
     *out = an_estimate;
+}
+
+double away_s(const Readings *readings)
+{
+    return an_outage_s;
 }
 
 void cold_enough(double metal_c, double flue_c, double limit_c, const Constants *constants,

@@ -13,7 +13,8 @@ from tests.firmware.proofs.claims import Claim, Mistake
 from tests.firmware.proofs.written import rows_header
 
 HERE = Path(__file__).parent
-CORE = Path(__file__).parents[3] / "coilward/controller/firmware/core"
+FIRMWARE = Path(__file__).parents[3] / "coilward/controller/firmware"
+SOURCES = (FIRMWARE / "core", FIRMWARE / "arithmetic")
 LONGEST_S = 580
 UNWIND = 46
 """The longest loop walks the 44 rows; an unwinding assertion proves that none is longer."""
@@ -35,8 +36,7 @@ class Verdict(NamedTuple):
 def prove(cbmc: list[str], claim: Claim, mistaken: bool = False) -> Verdict:
     """One run of the checker, on a copy of the core that has the mistake if asked."""
     with tempfile.TemporaryDirectory() as name:
-        core = Path(name) / "core"
-        shutil.copytree(CORE, core)
+        core = copied(Path(name))
         (core / "rows.h").write_text(rows_header(), "utf-8")
         if mistaken and claim.mistake:
             make(claim.mistake, core)
@@ -56,6 +56,14 @@ def prove(cbmc: list[str], claim: Claim, mistaken: bool = False) -> Verdict:
             return Verdict("unclear", time.monotonic() - start_s, "took too long")
     verdict = VERDICTS.get(done.returncode, "unclear")
     return Verdict(verdict, time.monotonic() - start_s, done.stdout + done.stderr)
+
+
+def copied(folder: Path) -> Path:
+    """The core and its arithmetic in one folder of its own."""
+    core = folder / "core"
+    for each in SOURCES:
+        shutil.copytree(each, core, dirs_exist_ok=True)
+    return core
 
 
 def make(mistake: Mistake, core: Path) -> None:

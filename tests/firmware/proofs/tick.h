@@ -46,10 +46,4 @@ static double held_stroke(const Tick *tick)
     return (was > 1.0) ? 1.0 : was;
 }
 
-/* Latch and phase of the lock-out go together, as latches_agree.c shows that they stay. */
-static bool latches_agree(const Mode *mode)
-{
-    return (mode->dry || mode->phase != DRY) && (mode->dry || (mode->latched & LATCH_DRY) == 0U);
-}
-
 #endif

@@ -121,7 +121,7 @@ Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s,
         };
     }
     if (phase == DEGRADED) {
-        const bool blind = (seen->outlet_c != seen->outlet_c) || (seen->tank_c != seen->tank_c);
+        const bool blind = !is_known(seen->outlet_c) || !is_known(seen->tank_c);
         return (Commands){
             .pump = true,
             .valve = 1.0,
@@ -159,7 +159,7 @@ Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s,
         };
     }
     if (phase == BOOT) {
-        const bool found_on = (readings->pump_contact != readings->pump_contact) ? control->pump
+        const bool found_on = !is_known(readings->pump_contact) ? control->pump
             : (readings->pump_contact >= 0.5);
         const bool short_ = (now->fire != NO) && (now->still_s <= now->window_s);
         return (Commands){

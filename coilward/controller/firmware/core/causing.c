@@ -11,17 +11,40 @@
 
 static double people_feel_c(const Readings *readings, const Constants *constants);
 
+/* On the straight line from a flow of the curve to the next. */
+static double along_lpm(int64_t i, double beyond, const Constants *constants)
+{
+    return constants->valve.curve_lpm.at[i] + (constants->valve.slope_lpm.at[i] * beyond);
+}
+
 /* Flow at a stroke with a healthy pump, from the loop's installed valve curve. */
 double installed_lpm(double stroke, const Constants *constants)
 {
-    const Curve *curve = &constants->valve.curve_lpm;
-    for (int64_t i = 0; i < 8; i++) {
-        if (stroke <= (0.125 * (double)(i + 1))) {
-            return curve->at[i] + ((curve->at[i + 1] - curve->at[i]) * ((stroke * 8.0)
-                - (double)i));
+    if (stroke <= 0.5) {
+        if (stroke <= 0.25) {
+            if (stroke <= 0.125) {
+                return along_lpm(0, stroke, constants);
+            }
+            return along_lpm(1, stroke - 0.125, constants);
         }
+        if (stroke <= 0.375) {
+            return along_lpm(2, stroke - 0.25, constants);
+        }
+        return along_lpm(3, stroke - 0.375, constants);
     }
-    return curve->at[8];
+    if (stroke <= 0.75) {
+        if (stroke <= 0.625) {
+            return along_lpm(4, stroke - 0.5, constants);
+        }
+        return along_lpm(5, stroke - 0.625, constants);
+    }
+    if (stroke <= 0.875) {
+        return along_lpm(6, stroke - 0.75, constants);
+    }
+    if (stroke <= 1.0) {
+        return along_lpm(7, stroke - 0.875, constants);
+    }
+    return constants->valve.curve_lpm.at[8];
 }
 
 /* The stroke has changed by a real step, has had its time, and the flow has not followed. */
@@ -55,39 +78,38 @@ static uint64_t unjudged(const Readings *readings, const Seen *seen, const Const
     if (!seen->tank_ok) {
         mask |= ON_TANK;
     }
-    if (fitted->metal && (seen->metal_c != seen->metal_c)) {
+    if (fitted->metal && !is_known(seen->metal_c)) {
         mask |= ON_METAL;
     }
-    if (fitted->level && !((readings->level_low == readings->level_low)
-        && (readings->level_low_low == readings->level_low_low))) {
+    if (fitted->level && !(is_known(readings->level_low) && is_known(readings->level_low_low))) {
         mask |= ON_LEVEL;
     }
-    if (readings->supply_v != readings->supply_v) {
+    if (!is_known(readings->supply_v)) {
         mask |= ON_SUPPLY;
     }
-    if (fitted->line && (readings->line_min_c != readings->line_min_c)) {
+    if (fitted->line && !is_known(readings->line_min_c)) {
         mask |= ON_LINE;
     }
-    if (fitted->current && (readings->pump_a != readings->pump_a)) {
+    if (fitted->current && !is_known(readings->pump_a)) {
         mask |= ON_CURRENT;
     }
-    if (readings->co_ppm != readings->co_ppm) {
+    if (!is_known(readings->co_ppm)) {
         mask |= ON_CO;
     }
-    if (readings->smoke != readings->smoke) {
+    if (!is_known(readings->smoke)) {
         mask |= ON_SMOKE;
     }
-    if (readings->vent_wet != readings->vent_wet) {
+    if (!is_known(readings->vent_wet)) {
         mask |= ON_VENT;
     }
-    if (readings->damper_shut != readings->damper_shut) {
+    if (!is_known(readings->damper_shut)) {
         mask |= ON_DAMPER;
     }
     const double people_c = people_feel_c(readings, constants);
-    if (people_c != people_c) {
+    if (!is_known(people_c)) {
         mask |= ON_PEOPLE;
     }
-    if (readings->radiator_outlet_c != readings->radiator_outlet_c) {
+    if (!is_known(readings->radiator_outlet_c)) {
         mask |= ON_RADIATOR;
     }
     return mask;
@@ -202,9 +224,9 @@ static bool witness_lost(const Readings *readings, const Seen *seen, const Const
         return false;
     }
     const Fitted *fitted = &constants->fitted;
-    return (fitted->current && (pump_a != pump_a)) || (fitted->switch_ && (switch_ != switch_))
-        || (fitted->metal && (metal_c != metal_c)) || (fitted->level && (level != level))
-        || (readings->supply_v != readings->supply_v);
+    return (fitted->current && !is_known(pump_a)) || (fitted->switch_ && !is_known(switch_))
+        || (fitted->metal && !is_known(metal_c)) || (fitted->level && !is_known(level))
+        || !is_known(readings->supply_v);
 }
 
 /*
@@ -344,7 +366,7 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
         mask |= SUPPLY_LOW;
     }
     if (phase == DUMP) {
-        const double given_s = 60.0 + ((120.0 * water->coil_l) / water->open_lpm);
+        const double given_s = 60.0 + (2.0 * water->transit_s);
         if ((ages->dump_4_s < HOUR_S) || ((ages->phase_s > given_s)
             && !(seen->outlet_c < limits->outlet_dump_c))) {
             mask |= DUMP_FAILS;

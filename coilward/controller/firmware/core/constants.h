@@ -18,6 +18,10 @@ typedef struct {
     double at[9];
 } Curve;
 
+typedef struct {
+    double at[8];
+} Slopes;
+
 /* Temperatures in degrees Celsius. */
 typedef struct {
     double boil_c;
@@ -47,6 +51,8 @@ typedef struct {
     double w_per_lpm_k;
     double coil_j_k;
     double coil_l;
+    /* Through the coil, at the flow of the open valve. */
+    double transit_s;
     double peak_to_mean;
     double heat_nominal_w;
     double heat_largest_w;
@@ -71,6 +77,8 @@ typedef struct {
     double travel_s;
     double backlash;
     Curve curve_lpm;
+    /* From each flow to the next, for a whole stroke. */
+    Slopes slope_lpm;
     bool always_open;
 } Valve;
 

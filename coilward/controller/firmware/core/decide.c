@@ -119,7 +119,7 @@ void decided(const Readings *readings, const Requests *requests, const State *st
 
     double ran_s = tick_s;
     if ((mode->phase == BOOT) && (ages->phase_s == 0.0) && (readings->outage_s > 0.0)) {
-        ran_s = tick_s + readings->outage_s;
+        ran_s = tick_s + away_s(readings);
     }
     const double reboot_1_s = ages->reboot_1_s + tick_s;
     const double reboot_2_s = ages->reboot_2_s + ran_s;

@@ -17,13 +17,12 @@
 static bool guard_lost(const Readings *readings, int64_t fire, const Constants *constants)
 {
     const Fitted *fitted = &constants->fitted;
-    return (fitted->damper_switch && (readings->damper_shut != readings->damper_shut))
-        || (fitted->co && (readings->co_ppm != readings->co_ppm)) || (fitted->smoke
-        && (readings->smoke != readings->smoke)) || (fitted->vent && (readings->vent_wet !=
-        readings->vent_wet)) || (fitted->line && (readings->line_min_c != readings->line_min_c))
-        || (fitted->flue && (readings->flue_c != readings->flue_c)) || ((fire != NO)
-        && fitted->radiator_inlet && !in_range(readings->radiator_inlet_c)) || ((fire != NO)
-        && fitted->radiator_outlet && !in_range(readings->radiator_outlet_c));
+    return (fitted->damper_switch && !is_known(readings->damper_shut)) || (fitted->co
+        && !is_known(readings->co_ppm)) || (fitted->smoke && !is_known(readings->smoke))
+        || (fitted->vent && !is_known(readings->vent_wet)) || (fitted->line
+        && !is_known(readings->line_min_c)) || (fitted->flue && !is_known(readings->flue_c))
+        || ((fire != NO) && fitted->radiator_inlet && !in_range(readings->radiator_inlet_c))
+        || ((fire != NO) && fitted->radiator_outlet && !in_range(readings->radiator_outlet_c));
 }
 
 /*
@@ -205,7 +204,7 @@ void doubted(const Readings *readings, const Seen *seen, const Estimate *now, co
     if (fitted->co) {
         if (readings->co_ppm >= FOUL_PPM) {
             foul_s = doubt->foul_s + SECOND_S;
-        } else if (readings->co_ppm != readings->co_ppm) {
+        } else if (!is_known(readings->co_ppm)) {
             foul_s = doubt->foul_s;
         } else {
             /* All stays as it is. */

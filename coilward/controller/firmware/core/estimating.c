@@ -4,6 +4,7 @@
  */
 #include "estimating.h"
 #include "numbers.h"
+#include "interlocks.h"
 #include "phases.h"
 #include "state.h"
 
@@ -65,6 +66,15 @@ static bool meets_it_wet(int64_t phase)
 {
     return (phase == WARM_UP) || (phase == RUN) || (phase == DUMP) || (phase == SHUTDOWN)
         || (phase == DEGRADED);
+}
+
+/* How long the board was off before this start; as long as can be where it is not known. */
+double away_s(const Readings *readings)
+{
+    if ((readings->outage_s >= 0.0) && (readings->outage_s < LONG_AGO_S)) {
+        return readings->outage_s;
+    }
+    return LONG_AGO_S;
 }
 
 /* Fire, coil, heat, refill window and minimum flow of this tick. */
@@ -138,7 +148,7 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
     double proof_s = ages->proof_s;
     double still_s = ages->still_s;
     if ((mode->phase == BOOT) && (ages->phase_s == 0.0) && (readings->pump_contact < 0.5)) {
-        still_s = still_s + ((readings->outage_s >= 0.0) ? readings->outage_s : LONG_AGO_S);
+        still_s = still_s + away_s(readings);
     }
     const double gap_s = readings->time_s - ages->time_s;
     if (proven_now) {
@@ -201,8 +211,7 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
 
     double window_s = ages->window_s;
     if (proven_now || (fire == NO)) {
-        const double start_c = (seen->outlet_c == seen->outlet_c) ? seen->outlet_c
-            : limits->allow_c;
+        const double start_c = is_known(seen->outlet_c) ? seen->outlet_c : limits->allow_c;
         double still_w = heat_w;
         const bool begun = (mode->came_from == WARM_UP) || (heat_before_w <= 0.0);
         if (begun && (still_w < water->heat_largest_w)) {
@@ -214,8 +223,12 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
     }
 
     const bool low_low = fitted->level && (readings->level_low_low >= 0.5);
+    /*
+     * Any one of the three that say so is enough: a memory of which a part is damaged stays locked.
+     */
+    const bool locked = mode->dry || (mode->phase == DRY) || ((mode->latched & LATCH_DRY) != 0U);
     int64_t coil = WET;
-    if (mode->dry) {
+    if (locked) {
         coil = MAYBE_DRY;
     } else if (fire == NO) {
         coil = COLD;
@@ -227,7 +240,7 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
     } else {
         /* All stays as it is. */
     }
-    const bool dry = mode->dry || (coil == MAYBE_DRY) || ((mode->phase == DRY) && (fire != NO));
+    const bool dry = locked || (coil == MAYBE_DRY);
     const bool water_moved = seen->flow_good;
     out->fire = fire;
     out->coil = coil;

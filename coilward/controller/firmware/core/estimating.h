@@ -67,6 +67,8 @@ typedef struct {
 void cold_enough(double metal_c, double flue_c, double limit_c, const Constants *constants,
     bool *first, bool *second);
 
+double away_s(const Readings *readings);
+
 void estimate(const Readings *readings, const Requests *requests, const Seen *seen,
     const Mode *mode, const Ages *ages, const Watch *watch, const Constants *constants,
     Estimate *out);

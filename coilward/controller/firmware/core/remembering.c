@@ -56,7 +56,7 @@ void remember(const Readings *readings, const Seen *seen, const Estimate *now,
     if (returned) {
         /* At the flow of the opened valve: a weaker flow must not keep the dump waiting. */
         const Water *water = &constants->water;
-        mute_s = SLUG_S + ((60.0 * water->coil_l) / water->open_lpm) + (2.0 * water->lag_s);
+        mute_s = SLUG_S + water->transit_s + (2.0 * water->lag_s);
     }
     const bool moved = (now->still_s <= 0.0) || now->proven_now;
     const double radiator_was_c = moved ? readings->radiator_outlet_c : watch->radiator_was_c;

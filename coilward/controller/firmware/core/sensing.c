@@ -41,10 +41,10 @@ static void believe(double reading_c, double last_c, double odd_s, double jump_k
 /* First-order filter that starts at its first value. */
 double follow(double slow, double value, double lag_s, double tick_s)
 {
-    if (slow != slow) {
+    if (!is_known(slow)) {
         return value;
     }
-    if (value != value) {
+    if (!is_known(value)) {
         return slow;
     }
     return slow + (((value - slow) * tick_s) / (lag_s + tick_s));
@@ -84,24 +84,25 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
         outlet_b_ok = false;
     }
     double outlet_c = nan;
-    double slope_k_s = 0.0;
+    double rising_k = 0.0;
     double slow_a_c = watch->slow_a_c;
     double slow_b_c = watch->slow_b_c;
     if (outlet_a_ok) {
         outlet_c = outlet_a_c;
         slow_a_c = follow(slow_a_c, outlet_a_c, SLOPE_S, tick_s);
-        slope_k_s = (outlet_a_c - slow_a_c) / SLOPE_S;
+        rising_k = outlet_a_c - slow_a_c;
     }
     if (outlet_b_ok) {
         if (!(outlet_c >= outlet_b_c)) {
             outlet_c = outlet_b_c;
         }
         slow_b_c = follow(slow_b_c, outlet_b_c, SLOPE_S, tick_s);
-        const double slope_b_k_s = (outlet_b_c - slow_b_c) / SLOPE_S;
-        if (slope_b_k_s > slope_k_s) {
-            slope_k_s = slope_b_k_s;
+        const double rising_b_k = outlet_b_c - slow_b_c;
+        if (rising_b_k > rising_k) {
+            rising_k = rising_b_k;
         }
     }
+    const double slope_k_s = rising_k / SLOPE_S;
     double apart_k = 0.0;
     if (outlet_a_ok && outlet_b_ok) {
         apart_k = magnitude(outlet_a_c - outlet_b_c);
@@ -122,7 +123,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
         if (capped_lpm < flow_lpm) {
             flow_lpm = capped_lpm;
         }
-    } else if (age_s != age_s) {
+    } else if (!is_known(age_s)) {
         flow_lpm = nan;
     } else {
         /* All stays as it is. */
@@ -132,9 +133,9 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     }
     const bool flow_good = (flow_lpm >= TRUSTED_LPM) && (age_s <= water->pulse_timeout_s);
     const bool flow_absent = (flow_lpm < TRUSTED_LPM) || (age_s > water->pulse_timeout_s);
-    const double residence_s = water->lag_s + ((60.0 * water->coil_l) / ((flow_lpm > TRUSTED_LPM)
-        ? flow_lpm : TRUSTED_LPM));
-    const double slow_lpm = follow(watch->slow_lpm, flow_lpm, residence_s, tick_s);
+    const double transit_s = (60.0 * water->coil_l) / ((flow_lpm > TRUSTED_LPM) ? flow_lpm
+        : TRUSTED_LPM);
+    const double slow_lpm = follow(watch->slow_lpm, flow_lpm, water->lag_s + transit_s, tick_s);
     const bool steady = magnitude(flow_lpm - slow_lpm) <= (0.1 * flow_lpm);
 
     const double pump_a = readings->pump_a;
@@ -181,6 +182,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     out->tank_c = tank_c;
     out->tank_ok = tank_ok;
     out->flow_lpm = flow_lpm;
+    out->transit_s = transit_s;
     out->slow_lpm = slow_lpm;
     out->flow_good = flow_good;
     out->flow_absent = flow_absent;

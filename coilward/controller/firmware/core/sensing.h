@@ -55,6 +55,8 @@ typedef struct {
     double tank_c;
     bool tank_ok;
     double flow_lpm;
+    /* Of the water through the coil, at no less than the least flow that is trusted. */
+    double transit_s;
     double slow_lpm;
     bool flow_good;
     /* Known to be missing; a lost reading is neither good nor absent. */

@@ -223,16 +223,23 @@ static bool clocks_sound(const Ages *ages, const Watch *watch, const Doubt *doub
     const double guard_s = control->guard_s;
     const double dump_open_s = control->dump_open_s;
     const double hand_s = control->hand_s;
-    const double total = phase_s + still_s + window_s + proof_s + dump_1_s + dump_2_s + dump_3_s
-        + (dump_4_s + flow_return_s + heat_s + cold_s + outlet_a_odd_s + outlet_b_odd_s)
-        + (heat_now_w + heat_before_w + heat_earlier_w + heat_window_s + heating_s + idle_s)
-        + (open_s + short_s + under_s + weak_s + pump_on_s + fans_on_s + cooled_s) + (warm_line_s
-        + clean_s + mute_s + reset_s + silence_s + target_lpm + error_k) + (moved_s + valve
-        + stroke_was + flow_was_lpm + fans + tries) + (retry_off_s + retry_gap_s + guard_s
-        + reboot_1_s + reboot_2_s + reboot_3_s) + (dry_reset_1_s + dry_reset_2_s + dump_open_s
-        + hand_s + second_s + same_a_s) + (same_b_s + same_tank_s + residual_s + watched_s
-        + foul_s);
-    return (total - total) == 0.0;
+    return is_finite(phase_s) && is_finite(still_s) && is_finite(window_s) && is_finite(proof_s)
+        && is_finite(dump_1_s) && is_finite(dump_2_s) && is_finite(dump_3_s) && is_finite(dump_4_s)
+        && is_finite(flow_return_s) && is_finite(heat_s) && is_finite(cold_s)
+        && is_finite(outlet_a_odd_s) && is_finite(outlet_b_odd_s) && is_finite(heat_now_w)
+        && is_finite(heat_before_w) && is_finite(heat_earlier_w) && is_finite(heat_window_s)
+        && is_finite(heating_s) && is_finite(idle_s) && is_finite(open_s) && is_finite(short_s)
+        && is_finite(under_s) && is_finite(weak_s) && is_finite(pump_on_s) && is_finite(fans_on_s)
+        && is_finite(cooled_s) && is_finite(warm_line_s) && is_finite(clean_s) && is_finite(mute_s)
+        && is_finite(reset_s) && is_finite(silence_s) && is_finite(target_lpm) && is_finite(error_k)
+        && is_finite(moved_s) && is_finite(valve) && is_finite(stroke_was)
+        && is_finite(flow_was_lpm) && is_finite(fans) && is_finite(tries) && is_finite(retry_off_s)
+        && is_finite(retry_gap_s) && is_finite(guard_s) && is_finite(reboot_1_s)
+        && is_finite(reboot_2_s) && is_finite(reboot_3_s) && is_finite(dry_reset_1_s)
+        && is_finite(dry_reset_2_s) && is_finite(dump_open_s) && is_finite(hand_s)
+        && is_finite(second_s) && is_finite(same_a_s) && is_finite(same_b_s)
+        && is_finite(same_tank_s) && is_finite(residual_s) && is_finite(watched_s)
+        && is_finite(foul_s);
 }
 
 /* Whether a state can be one. */

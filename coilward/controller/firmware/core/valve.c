@@ -27,7 +27,7 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
     const double low_lpm = lowest_lpm(now, constants);
     const double error_k = seen->outlet_c - constants->limits.set_point_c;
     double moved_s = control->moved_s + constants->tick_s;
-    const bool known = (error_k == error_k) && (seen->tank_c == seen->tank_c) && seen->flow_good;
+    const bool known = is_known(error_k) && is_known(seen->tank_c) && seen->flow_good;
     if (constants->valve.always_open || (low_lpm >= high_lpm) || !known) {
         return (Throttle){
             .target_lpm = high_lpm,
@@ -63,8 +63,7 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
         throttled = 0.0;
     }
     const double gain = (rule->gain + (rule->gain_slope * throttled)) * (seen->flow_lpm / rise_k);
-    const double transit_s = (60.0 * constants->water.coil_l) / seen->flow_lpm;
-    const double reset_s = (rule->reset_transits * transit_s)
+    const double reset_s = (rule->reset_transits * seen->transit_s)
         + (rule->reset_lags * constants->water.lag_s);
     if ((magnitude(error_k) > rule->dead_band_k) || (magnitude(error_k
         - was_k) > rule->dead_band_k)) {

@@ -16,7 +16,13 @@ from coilward.controller.firmware.translating.kinds import (
     Whole,
     is_large,
 )
-from coilward.controller.firmware.translating.naming import MAGNITUDE, NOT_KNOWN, in_c
+from coilward.controller.firmware.translating.naming import (
+    IS_FINITE,
+    IS_KNOWN,
+    MAGNITUDE,
+    NOT_KNOWN,
+    in_c,
+)
 from coilward.controller.firmware.translating.sources import Symbol
 
 SIGNS = {
@@ -26,6 +32,10 @@ SIGNS = {
 }  # fmt: skip
 CHAINED = (ast.Add, ast.Mult, ast.BitAnd, ast.BitOr)
 """Operators of which several in a row need no parentheses; both languages go from the left."""
+
+
+HELPERS = {"abs": MAGNITUDE, "isfinite": IS_FINITE}
+"""What stands in C for Python's own functions of one float."""
 
 
 class Text(NamedTuple):
@@ -180,6 +190,9 @@ class Expressions:
         """
         if isinstance(node.ops[0], (ast.In, ast.NotIn)):
             return self.membership(node)
+        itself = ast.unparse(node.left) == ast.unparse(node.comparators[0])
+        if itself and self.kind(node.left) is FLOAT:
+            return self.known(node)
         from_zero = ast.unparse(node.left) == "0" and len(node.ops) == 2
         parts, left = [], node.left
         for op, right in zip(node.ops, node.comparators, strict=True):
@@ -195,6 +208,13 @@ class Expressions:
         if len(parts) == 1:
             return Text(parts[0], False)
         return Text(" && ".join(f"({part})" for part in parts), False)
+
+    def known(self, node: ast.Compare) -> Text:
+        """``x == x`` and ``x != x``: by the bits, which costs a small processor least."""
+        if len(node.ops) != 1 or not isinstance(node.ops[0], (ast.Eq, ast.NotEq)):
+            self.refuse(node, "a number compared with itself", "x == x, x != x")
+        sign = "" if isinstance(node.ops[0], ast.Eq) else "!"
+        return Text(f"{sign}{IS_KNOWN}({self.text(node.left).c})")
 
     def membership(self, node: ast.Compare) -> Text:
         """``in`` and ``not in``: one comparison each."""
@@ -212,8 +232,8 @@ class Expressions:
         """A call; a structure's is the structure itself."""
         if ast.unparse(node) == "float('nan')":
             return Text(NOT_KNOWN)
-        if isinstance(node.func, ast.Name) and node.func.id == "abs":
-            return Text(f"{MAGNITUDE}({self.text(node.args[0]).c})")
+        if isinstance(node.func, ast.Name) and node.func.id in HELPERS:
+            return Text(f"{HELPERS[node.func.id]}({self.text(node.args[0]).c})")
         symbol = self.found.elsewhere(node.func)
         if symbol is None:
             self.refuse(node, "a call without a translation", "a function of the controller")

@@ -14,7 +14,14 @@ from coilward.controller.firmware.translating.kinds import (
     Whole,
     c_name,
 )
-from coilward.controller.firmware.translating.naming import MAGNITUDE, NOT_KNOWN, in_c, names_of
+from coilward.controller.firmware.translating.naming import (
+    IS_FINITE,
+    IS_KNOWN,
+    MAGNITUDE,
+    NOT_KNOWN,
+    in_c,
+    names_of,
+)
 from coilward.controller.firmware.translating.program import Program
 from coilward.controller.firmware.translating.sources import Symbol, words_below
 from coilward.controller.firmware.translating.statements import Function
@@ -35,10 +42,32 @@ NUMBERS = f"""\
 /* A limit that nothing reaches. */
 #define NO_LIMIT (1.0 / 0.0)
 
+/* A double as its bits: sign, 11 of an exponent, 52 of a fraction. */
+typedef union {{
+    double number;
+    uint64_t bits;
+}} Double;
+
 /* A number without its sign; what is not known stays so. */
 static inline double {MAGNITUDE}(double number)
 {{
-    return (number <= 0.0) ? (0.0 - number) : number;
+    Double found = {{.number = number}};
+    found.bits &= UINT64_C(0x7fffffffffffffff);
+    return found.number;
+}}
+
+/* What in Python is a number that equals itself. */
+static inline bool {IS_KNOWN}(double number)
+{{
+    const Double found = {{.number = magnitude(number)}};
+    return found.bits <= UINT64_C(0x7ff0000000000000);
+}}
+
+/* Neither infinite nor not known. */
+static inline bool {IS_FINITE}(double number)
+{{
+    const Double found = {{.number = number}};
+    return (found.bits & UINT64_C(0x7ff0000000000000)) != UINT64_C(0x7ff0000000000000);
 }}
 
 #endif

@@ -23,7 +23,9 @@ from coilward.loop.errors import InputRefused
 ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div)
 BITWISE = (ast.BitAnd, ast.BitOr, ast.BitXor)
 STATEMENTS = "an assignment, if, for over a range, return"
-CALLS = "a function of the controller, a NamedTuple, abs(x) of a float, float('nan')"
+CALLS = "a function of the controller, a NamedTuple, abs(x), isfinite(x), float('nan')"
+PYTHONS: dict[str, Kind] = {"abs": FLOAT, "isfinite": TRUTH}
+"""What Python's own functions of one float give."""
 
 
 class Inferring:
@@ -331,13 +333,13 @@ class Inferring:
         return [self.sources.constant(each, node) for each in listed]
 
     def of_call(self, node: ast.Call) -> Kind:
-        """A function of the controller, a structure, or one of the two of Python's own."""
+        """A function of the controller, a structure, or one of Python's own."""
         own = ast.unparse(node)
         if own == "float('nan')":
             return FLOAT
-        if isinstance(node.func, ast.Name) and node.func.id == "abs" and len(node.args) == 1:
+        if isinstance(node.func, ast.Name) and node.func.id in PYTHONS and len(node.args) == 1:
             self.same(node, FLOAT, self.kind(node.args[0]))
-            return FLOAT
+            return PYTHONS[node.func.id]
         symbol = self.elsewhere(node.func)
         if symbol is None or symbol.what not in ("function", "structure"):
             self.refuse(node, "a call without a translation", CALLS)

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from coilward.controller.firmware.translating.sources import Symbol
 
-NOT_KNOWN, MAGNITUDE = "NOT_KNOWN", "magnitude"
+NOT_KNOWN, MAGNITUDE, IS_KNOWN, IS_FINITE = "NOT_KNOWN", "magnitude", "is_known", "is_finite"
 KEYWORDS = frozenset(
     (
         "auto", "break", "case", "char", "const", "continue", "default", "do", "double", "else",
