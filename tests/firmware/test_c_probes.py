@@ -1,4 +1,4 @@
-"""The probes with which ticks at the limit are hunted, and the count that each reason is held to."""
+"""The probes with which ticks at the limit are hunted, and the count that a reason is held to."""
 
 from __future__ import annotations
 
