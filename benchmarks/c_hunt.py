@@ -25,7 +25,7 @@ from benchmarks.c_bench import Judge, in_a_process, library_of
 from benchmarks.c_edges import edges
 from benchmarks.c_inputs import HARD, MANY, Batch, Inputs, inputs, kept_ticks, loops
 from benchmarks.c_mutants import RUN, TOGETHER, Explained, Kept, all_changes, with_changes
-from benchmarks.c_probes import Probes
+from benchmarks.c_probes import Probes, stem
 from coilward.controller.types import Readings
 from tests.firmware.wild import Ticks
 
@@ -152,11 +152,6 @@ class Hunter:
         return found
 
 
-def stem(file: str) -> str:
-    """A file's name without its ending: a header's numbers are held against in its own file."""
-    return file.rpartition(".")[0]
-
-
 def size(batch: Batch) -> int:
     """In ticks."""
     return int(batch.came.shape[1])
@@ -237,7 +232,7 @@ def main() -> int:
                 whole = Ticks(batch.came, batch.asked, batch.floats, batch.wholes)
                 ticks = edges(int(draw.integers(1 << 30)), AT_A_TIME, constants, whole)
                 stems = {stem_of[number] for number in left}
-                sites = [n for n, each in own.probes.sites.items() if stem(each.file) in stems]
+                sites = own.probes.beside(stems)
                 shares = [sites[n :: said.workers] for n in range(said.workers)]
                 jobs = [(place, ticks, each, left, int(draw.integers(1 << 30))) for each in shares]
                 told: dict[int, Column] = {}

@@ -102,9 +102,13 @@ def loops() -> list[Constants]:
         tick_s=0.2, thresholds=every_odd,
         valve=with_curve(all_of_it.valve, flat_end)._replace(stop=0.1, backlash=0.0),
     ))  # fmt: skip
+    rough = [0.03525, 0.09815, 0.22456, 0.47647, 0.9785, 1.9788, 3.9797, 7.9819, 15.9825]
+    """Nowhere does a line from one flow to the next end at exactly that."""
     found.append(all_of_it._replace(
-        water=all_of_it.water._replace(window_cap_s=0.2),
-        valve=all_of_it.valve._replace(stop=0.0),
+        water=all_of_it.water._replace(
+            window_cap_s=0.2, open_lpm=2.0, stop_lpm=0.5, least_lpm=0.2, heat_largest_w=500.0
+        ),
+        valve=with_curve(all_of_it.valve, rough)._replace(stop=0.0),
     ))  # fmt: skip
     return found
 

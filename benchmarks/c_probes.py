@@ -93,6 +93,11 @@ def with_probes(file: str, text: str, numbered: list[tuple[int, Site]]) -> str:
     return DECLARED + "".join([*parts, text[at:]])
 
 
+def stem(file: str) -> str:
+    """A file's name without its ending: a header's numbers are held against in its own file."""
+    return file.rpartition(".")[0]
+
+
 class Probes:
     """The core with probes, compiled."""
 
@@ -121,3 +126,8 @@ class Probes:
             ctypes.c_int.in_dll(self.code, name).value = value
         decided = self.cores[constants].block(*ticks, each=True)
         return decided, self.found[:, :count].copy()
+
+    def beside(self, stems: set[str]) -> list[int]:
+        """Comparisons in these files; everywhere, where a header has no file of its own."""
+        there = {stem(site.file) for site in self.sites.values()}
+        return [n for n, site in self.sites.items() if stem(site.file) in stems or stems - there]
