@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import ctypes
+import json
 import os
 import signal
 import subprocess
 import tempfile
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -63,10 +66,12 @@ def library_of(folder: Path, texts: dict[str, str], given: Inputs, *how: str) ->
     """Writes, compiles and links. Raises RuntimeError with what the compiler has against it."""
     for name, text in texts.items():
         (folder / name).write_text(text, "utf-8")
-    objects, refused = [], ""
-    for name in sorted(name for name in texts if name.endswith(".c")):
-        objects.append(folder / f"{name[:-2]}.o")
-        refused += compiled(folder, name, objects[-1], *how)
+    names = sorted(name for name in texts if name.endswith(".c"))
+    objects = [folder / f"{name[:-2]}.o" for name in names]
+    with ThreadPoolExecutor() as pool:
+        refused = "".join(
+            pool.map(lambda name, made: compiled(folder, name, made, *how), names, objects)
+        )
     if refused:
         raise RuntimeError(refused)
     library = folder / "core.so"
@@ -133,25 +138,29 @@ class Judge:
         return True
 
     def fall_at_once(self, numbers: list[int]) -> list[int]:
-        """Those changes that a few ticks tell, all in one process; none if it isn't sound after."""
-        read, write = os.pipe()
-        child = os.fork()
-        if child == 0:
+        """Those changes that a few ticks tell, several in one process while that stays sound."""
+
+        def told() -> list[int]:
             fallen = []
             for number in numbers:
-                signal.setitimer(signal.ITIMER_VIRTUAL, AT_ONCE_S)
-                self.code.choose(number)
+                self.choose(number)
                 if not self.agrees(len(self.quick)):
                     fallen.append(number)
-            self.code.choose(0)
-            if self.agrees(len(self.quick)):
-                os.write(write, ",".join(map(str, fallen)).encode())
-            os._exit(0)
-        os.close(write)
-        with os.fdopen(read) as pipe:
-            said = pipe.read()
-        os.waitpid(child, 0)
-        return [int(each) for each in said.split(",") if each]
+            self.choose(0)
+            if not self.agrees(len(self.quick)):
+                os._exit(1)
+            return fallen
+
+        found = in_a_process(told)
+        if found is not None or len(numbers) == 1:
+            return found or []
+        half = len(numbers) // 2
+        return self.fall_at_once(numbers[:half]) + self.fall_at_once(numbers[half:])
+
+    def choose(self, number: int) -> None:
+        """Switches one change on, and gives it its time."""
+        signal.setitimer(signal.ITIMER_VIRTUAL, AT_ONCE_S)
+        self.code.choose(number)
 
     def outcome(self, number: int) -> str:
         """The same with one change, on everything, in a process of its own: it may hang or die."""
@@ -170,6 +179,20 @@ class Judge:
         """What becomes of some changes."""
         fallen = set(self.fall_at_once(numbers))
         return ["killed" if each in fallen else self.outcome(each) for each in numbers]
+
+
+def in_a_process(told: Callable[[], Any]) -> Any:
+    """What a process of its own tells; None where it dies or takes too long."""
+    read, write = os.pipe()
+    child = os.fork()
+    if child == 0:
+        os.write(write, json.dumps(told()).encode())
+        os._exit(0)
+    os.close(write)
+    with os.fdopen(read) as pipe:
+        said = pipe.read()
+    os.waitpid(child, 0)
+    return json.loads(said) if said else None
 
 
 def some_of(batch: Batch) -> list[Batch]:

@@ -34,7 +34,8 @@ TABLE = re.compile(
     r"^(?:static )?const (\w+) (\w+)(?:\[\d+\])? = \{(.*?)\};", re.MULTILINE | re.DOTALL
 )
 FUNCTION = re.compile(
-    r"^(?:static )?(?:inline )?(\w+) (\w+)\(([^;{]*?)\)\n\{\n(.*?)^\}", re.MULTILINE | re.DOTALL
+    r"^(?:static )?(?:(?:inline|RARE|USUAL) )?(\w+) (\w+)\(([^;{]*?)\)\n\{\n(.*?)^\}",
+    re.MULTILINE | re.DOTALL,
 )
 
 
@@ -131,8 +132,8 @@ class Changes:
                 continue
             if "." in text:
                 value = float(text)
-                for other in (value * 1.01, value * 0.99) if value else (1.0,):
-                    yield self.change("number", token.start, token.end, repr(other))
+                for near in (value * 1.01, value * 0.99) if value else (1.0,):
+                    yield self.change("number", token.start, token.end, repr(near))
             elif text.startswith("0x") or text.endswith("U"):
                 value = int(text.rstrip("U"), 0)
                 tail = "U" if text.endswith("U") else ""

@@ -38,8 +38,8 @@ class Reached:
 
     lines: dict[int, int] = field(default_factory=lambda: defaultdict(int))
     ways: dict[tuple[int, str, int], int] = field(default_factory=lambda: defaultdict(int))
-    conditions: int = 0
-    decided: int = 0
+    conditions: dict[tuple[int, int], tuple[int, int]] = field(default_factory=dict)
+    """Operands of each condition of a line: those that decided it, and all."""
     undecided: dict[int, list[str]] = field(default_factory=dict)
 
     def add(self, told: dict[str, Any]) -> None:
@@ -49,9 +49,9 @@ class Reached:
             self.lines[number] += line["count"]
             for place, way in enumerate(line["branches"]):
                 self.ways[number, line.get("function_name", ""), place] += way["count"]
-            for each in line.get("conditions", ()):
-                self.conditions += each["count"]
-                self.decided += each["covered"]
+            for place, each in enumerate(line.get("conditions", ())):
+                before = self.conditions.get((number, place), (0, 0))
+                self.conditions[number, place] = max(before, (each["covered"], each["count"]))
                 if each["covered"] < each["count"]:
                     self.undecided.setdefault(number, []).append(
                         f"true {each['not_covered_true']}, false {each['not_covered_false']}"
@@ -117,7 +117,8 @@ def main() -> int:
         each = [
             sum(count > 0 for count in reached.lines.values()), len(reached.lines),
             sum(count > 0 for count in reached.ways.values()), len(reached.ways),
-            reached.decided, reached.conditions,
+            sum(covered for covered, _ in reached.conditions.values()),
+            sum(count for _, count in reached.conditions.values()),
         ]  # fmt: skip
         sums = [a + b for a, b in zip(sums, each, strict=True)]
         print(row_of(name, each))

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -53,7 +54,7 @@ def pools(constants: Constants) -> dict[str, list[float]]:
 def edges(seed: int, count: int, constants: Constants, base: Ticks) -> Ticks:
     """As many ticks as asked for, from those of the base; always the same for a seed."""
     draw = np.random.default_rng(seed)
-    at = draw.integers(0, base.came.shape[1], count)
+    at = draw.choice(base.came.shape[1], count, p=_by_phase(base))
     came, floats, wholes = base.came[:, at], base.floats[:, at], base.wholes[:, at]
     one = 1 << draw.integers(0, len(Requests._fields), count)
     asked = base.asked[at] ^ np.where(draw.random(count) < 0.2, one, 0).astype(np.uint64)
@@ -64,14 +65,23 @@ def edges(seed: int, count: int, constants: Constants, base: Ticks) -> Ticks:
         if unit_of(name) in ("c", "lpm"):
             table[row, coarse] = np.round(16.0 * table[row, coarse]) / 16.0
     for share in (0.95, 0.6, 0.3):
-        rows = np.where(draw.random(count) < share, draw.integers(0, len(FIELDS), count), -1)
+        most = np.where(draw.random(count) < 0.5, len(Readings._fields), len(FIELDS))
+        either = draw.integers(0, most)
+        rows = np.where(draw.random(count) < share, either, -1)
         for row, name in enumerate(FIELDS):
             ticks = np.flatnonzero(rows == row)
             table[row, ticks] = moved(draw, name, table[:, ticks], limits, constants)
     came, floats = table[: len(came)], table[len(came) :]
     _whole_ones(draw, wholes, count)
-    _about_to_carry(draw, wholes, count)
+    _about_to_count(draw, wholes, count, constants.thresholds)
     return Ticks(came, asked, floats, wholes)
+
+
+def _by_phase(base: Ticks) -> Any:
+    """Shares of ticks, so that each phase comes as often as any other."""
+    phases = base.wholes[WHOLES.index("mode_phase")]
+    _, which, many = np.unique(phases, return_inverse=True, return_counts=True)
+    return 1.0 / (many[which] * len(many))
 
 
 def moved(
@@ -93,22 +103,28 @@ def moved(
         beside = ticks[draw.choice(rows, count), np.arange(count)]
         with np.errstate(invalid="ignore"):
             more = beside + value * draw.choice((1.0, -1.0), count)
+        if unit == "c":
+            apart = draw.choice(limits["k"], count) * draw.choice((1.0, 1.0, 0.995, 1.005), count)
+            more = np.where(draw.random(count) < 0.5, more, value - apart)
         if unit == "lpm":
             more = beside * draw.choice((1.0, 0.8, 0.9, 1.1, 1.15, 1.25), count)
         return np.where(draw.random(count) < 0.5, value, more)
     return value
 
 
-def _about_to_carry(draw: Any, wholes: Any, count: int) -> None:
-    """A counter of a cause that was seen, at one before a power of two, of a tenth of the ticks."""
+def _about_to_count(draw: Any, wholes: Any, count: int, thresholds: Sequence[int]) -> None:
+    """Counters of a cause that was seen, next to where they carry or reach, of a tenth of all."""
     seen = WHOLES.index("seen")
     planes = [row for row, name in enumerate(WHOLES) if name.startswith("counters_")]
     for tick in np.flatnonzero(draw.random(count) < 0.1):
         rows = [row for row in range(44) if int(wholes[seen, tick]) >> row & 1]
-        if rows:
-            bit, full = 1 << int(draw.choice(rows)), int(draw.integers(0, len(planes) + 1))
-            wholes[planes[:full], tick] |= bit
-            wholes[planes[full:], tick] &= ~bit
+        for row in rows[:3] if draw.random() < 0.5 else rows[-3:]:
+            due = sum((plane >> row & 1) << at for at, plane in enumerate(thresholds))
+            value = int(draw.choice((due - 1, due - 2, due, (1 << int(draw.integers(0, 13))) - 1)))
+            for at, plane in enumerate(planes):
+                bit = 1 << row
+                was = int(wholes[plane, tick])
+                wholes[plane, tick] = was | bit if max(value, 0) >> at & 1 else was & ~bit
 
 
 def _whole_ones(draw: Any, wholes: Any, count: int) -> None:

@@ -15,14 +15,17 @@ import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from benchmarks.c_edges import edges
+from benchmarks.c_rows import rows_by_themselves
 from benchmarks.copying import ROOT
-from coilward.controller.constants import Constants, Fitted
+from coilward.controller.constants import Constants, Fitted, Valve
+from coilward.controller.interlocks import EVERY_ROW
 from coilward.hil.tick import asked, flat
 from coilward.simulator.engine import user_cache
 from tests.controller.rig import constants_of, everything_fitted
@@ -31,17 +34,19 @@ from tests.hil import made
 
 FIRST, MORE = 3_000, 10_000
 """Wild ticks of a loop: those that come first, since most mistakes show in them; and the rest."""
-EDGES, MANY = 2, 1_000
-"""Ticks at the edges for each tick of a batch that has so many."""
+EDGES, MANY, ENOUGH = 2, 1_000, 20_000
+"""Ticks at the edges for each tick of a batch that has so many, but fewer than so many."""
+EVERYTHING = 1
+"""The place of the loop with everything fitted."""
 HARD = ROOT / "tests" / "firmware" / "hard_ticks.npz"
-"""Ticks that `benchmarks.c_hunt` found: loop, readings, requests, floats and wholes before."""
+"""Ticks that `benchmarks.c_hunt` found."""
 NIGHTS = ("pump-dies", "board-reboots", "meter-dead", "outlet-a-open", "tank-open")
 RUN_TIME = "tests/controller/test_adding.py"
 """Adds rows at run time, which only the interpreter can."""
 SOURCES = (
     "coilward/controller/*.py", "coilward/loop/**/*.py", "tests/controller/*.py",
     "tests/firmware/wild.py", "benchmarks/c_inputs.py", "benchmarks/c_edges.py",
-    "benchmarks/recorded_scenes.py", "tests/firmware/hard_ticks.npz",
+    "benchmarks/c_rows.py", "benchmarks/recorded_scenes.py", "tests/firmware/hard_ticks.npz",
 )  # fmt: skip
 
 
@@ -72,7 +77,7 @@ class Inputs:
 
 
 def loops() -> list[Constants]:
-    """Shipped loops, loops with other things fitted, and one with a coarse, noisy meter; seeded."""
+    """Shipped loops, loops with other things fitted, and odd numbers in four of them; seeded."""
     all_of_it = everything_fitted()
     found = [constants_of("greenhouse"), all_of_it, constants_of("hot-tub")]
     found.append(all_of_it._replace(fitted=Fitted(*[False] * len(Fitted._fields))))
@@ -80,11 +85,39 @@ def loops() -> list[Constants]:
     for _ in range(4):
         some = [bool(each) for each in draw.random(len(Fitted._fields)) < 0.5]
         found.append(all_of_it._replace(fitted=Fitted(*some)))
-    found.append(all_of_it._replace(valve=all_of_it.valve._replace(always_open=True)))
-    coarse = all_of_it._replace(water=all_of_it.water._replace(lpm_s=6.0))
-    settings = coarse.throttling._replace(flow_band=0.05, gain_slope=0.3)
-    found.append(coarse._replace(throttling=settings))
+    found.append(all_of_it._replace(
+        water=all_of_it.water._replace(window_cap_s=10.05),
+        valve=all_of_it.valve._replace(always_open=True),
+    ))  # fmt: skip
+    c = all_of_it.valve.curve_lpm
+    odd = all_of_it._replace(
+        water=all_of_it.water._replace(lpm_s=6.0, window_cap_s=9.95),
+        throttling=all_of_it.throttling._replace(flow_band=0.05, gain_slope=0.3),
+        valve=with_curve(all_of_it.valve, [*c[:6], *c[5:6] * 3]),
+    )
+    found.append(odd)
+    every_odd = (EVERY_ROW, *all_of_it.thresholds[1:])
+    flat_end = [0.4, 1.7, 2.9, 8.9, 11.3, 11.4, 11.6, 11.8, c[8]]
+    found.append(all_of_it._replace(
+        tick_s=0.2, thresholds=every_odd,
+        valve=with_curve(all_of_it.valve, flat_end)._replace(stop=0.1, backlash=0.0),
+    ))  # fmt: skip
+    rough = [0.03525, 0.09815, 0.22456, 0.47647, 0.9785, 1.9788, 3.9797, 7.9819, 15.9825]
+    """Nowhere does a line from one flow to the next end at exactly that."""
+    found.append(all_of_it._replace(
+        water=all_of_it.water._replace(
+            window_cap_s=0.2, open_lpm=2.0, stop_lpm=0.5, least_lpm=0.2, heat_largest_w=500.0
+        ),
+        valve=with_curve(all_of_it.valve, rough)._replace(stop=0.0),
+    ))  # fmt: skip
     return found
+
+
+def with_curve(valve: Valve, flows_lpm: list[float]) -> Valve:
+    """A valve with other flows, and the slopes from each to the next."""
+    curve: Any = tuple(flows_lpm)
+    slopes: Any = tuple(8.0 * (after - before) for before, after in pairwise(flows_lpm))
+    return valve._replace(curve_lpm=curve, slope_lpm=slopes)
 
 
 def wild(place: int, constants: Constants, count: int) -> Batch:
@@ -93,16 +126,28 @@ def wild(place: int, constants: Constants, count: int) -> Batch:
     return Batch(place, *ticks, True, decided_by_python(ticks, constants, range(count)))
 
 
+def kept_ticks() -> list[Any]:
+    """Loop, readings, requests, floats and wholes before of the ticks that were hunted."""
+    with np.load(HARD) as kept:
+        return [kept[f"arr_{number}"] for number in range(5)]
+
+
 def hard(constants: list[Constants]) -> list[Batch]:
     """Ticks that told a change which nothing else did."""
-    with np.load(HARD) as kept:
-        place, *columns = (kept[f"arr_{number}"] for number in range(5))
+    place, *columns = kept_ticks()
     found = []
     for loop in sorted(set(place.tolist())):
         ticks = Ticks(*(each[..., place == loop] for each in columns))
         expected = decided_by_python(ticks, constants[loop], range(ticks.came.shape[1]))
         found.append(Batch(loop, *ticks, True, expected))
     return found
+
+
+def rows(place: int, constants: Constants) -> Batch:
+    """Every row by itself."""
+    ticks = rows_by_themselves(constants)
+    expected = decided_by_python(ticks, constants, range(ticks.came.shape[1]))
+    return Batch(place, *ticks, True, expected)
 
 
 def edge(batch: Batch, constants: Constants) -> Batch:
@@ -169,7 +214,7 @@ class _Decided:
 def make(tell: Callable[[str], None]) -> Inputs:
     """All of them; a few minutes of the controller's own time."""
     constants = loops()
-    batches = hard(constants)
+    batches = [*hard(constants), rows(EVERYTHING, constants[EVERYTHING])]
     batches += [wild(place, each, FIRST) for place, each in enumerate(constants)]
     tell("the logic's own tests, recorded")
     for each, ticks in scenes():
@@ -181,7 +226,7 @@ def make(tell: Callable[[str], None]) -> Inputs:
         constants.append(greenhouse)
     batches += [night(fault, constants.index(greenhouse)) for fault in NIGHTS]
     for batch in list(batches):
-        if batch.each and batch.came.shape[1] >= MANY:
+        if batch.each and MANY <= batch.came.shape[1] < ENOUGH:
             tell(f"edges of {batch.came.shape[1]} ticks of loop {batch.constants}")
             batches.append(edge(batch, constants[batch.constants]))
     for place, each in enumerate(loops()):

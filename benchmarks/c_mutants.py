@@ -7,9 +7,10 @@ some dozens of changes in one process, which has to be sound again at its end; w
 there, in a process of its own on all of them. A change falls when any bit of any tick differs from
 what the controller decides, or when it hangs or dies. One that compiles to the very same machine
 code is no change. Any other that survives must stand in tests/mutation/explained_c.toml with the
-reason. All changes are compiled into one library, in which a number switches one on. What was
-tried is kept: an interrupted run goes on where it was; survivors are tried again. Ends with 1
-when anything is left unexplained.
+reason, and each reason with the number of changes that survive for it: one that begins to survive
+can't hide under a reason that is there. All changes are compiled into one library, in which a
+number switches one on. What was tried is kept: an interrupted run goes on where it was; survivors
+are tried again. Ends with 1 when anything is left unexplained or counts otherwise.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ import tomllib
 from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
+from typing import Any
 
 from benchmarks.c_bench import CORE, Judge, compiled, core_texts, library_of
 from benchmarks.c_changes import Change, changes_of
@@ -74,17 +76,24 @@ class Explained:
     """Reasons why survivors are no mistakes."""
 
     def __init__(self) -> None:
-        self.rules: list[dict[str, str]] = tomllib.loads(EXPLAINED.read_text("utf-8"))["rule"]
-        self.used: Counter[str] = Counter()
+        self.rules: list[dict[str, Any]] = tomllib.loads(EXPLAINED.read_text("utf-8"))["rule"]
+        self.used: Counter[int] = Counter()
 
     def why(self, change: Change) -> str:
         """The first rule whose every word fits; nothing where none does."""
-        for rule in self.rules:
-            words = {name: text for name, text in rule.items() if name != "why"}
+        for number, rule in enumerate(self.rules):
+            words = {name: text for name, text in rule.items() if name not in ("why", "survive")}
             if all(re.search(text, str(getattr(change, name))) for name, text in words.items()):
-                self.used[rule["why"]] += 1
-                return rule["why"]
+                self.used[number] += 1
+                return str(rule["why"])
         return ""
+
+    def miscounted(self) -> list[str]:
+        """Rules of which another number of changes survived than they say."""
+        return [
+            f"{self.used[number]} survive, not {rule['survive']}: {rule['why']}"
+            for number, rule in enumerate(self.rules) if self.used[number] != rule["survive"]
+        ]
 
 
 class SameCode:
@@ -142,11 +151,11 @@ def all_changes() -> list[tuple[int, Change]]:
     return list(enumerate(found, 1))
 
 
-def all_switched() -> dict[str, str]:
-    """Every file, with every change in it."""
+def with_changes(numbered: list[tuple[int, Change]]) -> dict[str, str]:
+    """Every file, with these changes in it."""
     texts = core_texts()
     unchanged = {name for name in texts if name in NO_LOGIC or not (CORE / name).exists()}
-    return switched(texts, all_changes(), unchanged)
+    return switched(texts, numbered, unchanged)
 
 
 def try_them(numbered: list[tuple[int, Change]], kept: Kept, workers: int) -> None:
@@ -154,8 +163,8 @@ def try_them(numbered: list[tuple[int, Change]], kept: Kept, workers: int) -> No
     left = [pair for pair in numbered if kept.known(pair[1]) in ("", "survived")]
     given = inputs()
     folder = Path(tempfile.mkdtemp(prefix="c-mutants-"))
-    print(f"{len(left)} to try on {given.ticks} ticks; all changes into one library", flush=True)
-    library = library_of(folder, all_switched(), given, RUN)
+    print(f"{len(left)} to try on {given.ticks} ticks; all of them into one library", flush=True)
+    library = library_of(folder, with_changes(left), given, RUN)
     if not Judge(library, given).is_sound():
         raise RuntimeError("the core differs from the controller without any change")
     same_code, began = SameCode(), time.monotonic()
@@ -193,23 +202,22 @@ def told(changes: list[Change], kept: Kept, *, whole: bool) -> int:
     counts: dict[str, Counter[str]] = {}
     for change in changes:
         outcome = kept.known(change)
-        if outcome == "survived":
-            if explained.why(change):
-                outcome = "explained"
-            else:
-                left += 1
-                print(f"survived: {change.file}:{change.line} {change.function} {change.kind}\n"
-                      f"  - {change.was}\n  + {change.now}")  # fmt: skip
+        why = explained.why(change) if outcome in ("survived", "same code") else ""
+        if outcome == "survived" and why:
+            outcome = "explained"
+        elif outcome == "survived":
+            left += 1
+            print(f"survived: {change.file}:{change.line} {change.function} {change.kind}\n"
+                  f"  - {change.was}\n  + {change.now}")  # fmt: skip
         counts.setdefault(change.file, Counter())[outcome] += 1
     for file, each in sorted(counts.items()):
         print(f"{file:16} {sum(each.values()):5}  "
               + ", ".join(f"{many} {word}" for word, many in sorted(each.items())))  # fmt: skip
     total = sum(counts.values(), Counter())
     print(f"{len(changes)} changes: " + ", ".join(f"{many} {word}" for word, many in total.items()))
-    idle = [rule["why"] for rule in explained.rules if not explained.used[rule["why"]]]
-    for why in idle if whole else ():
-        print(f"explains nothing: {why}")
-    return 1 if left or (whole and idle) else 0
+    miscounted = explained.miscounted() if whole else []
+    print(*miscounted, sep="\n")
+    return 1 if left or miscounted else 0
 
 
 if __name__ == "__main__":

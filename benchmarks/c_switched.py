@@ -51,6 +51,14 @@ class Switched:
         """A piece of the file with one change in it."""
         return self.was[start : change.start] + change.text + self.was[change.end : end]
 
+    def pieces(self, changes: list[tuple[int, Change]], start: int, end: int) -> list[str]:
+        """A piece with each change from the first number to the last; as it is where none is."""
+        some = dict(changes)
+        return [
+            self.piece(some[number], start, end) if number in some else self.was[start:end]
+            for number in range(changes[0][0], changes[-1][0] + 1)
+        ]
+
     def named(self, found: re.Match[str]) -> str:
         changes = self.within(*found.span(2))
         if not changes:
@@ -58,7 +66,7 @@ class Switched:
         value = found.group(2)
         kind = "uint64_t" if "UINT64_C" in value else "int64_t" if "INT64_C" in value else "double"
         name, first, last = found.group(1), changes[0][0], changes[-1][0]
-        listed = ", ".join(self.piece(each, *found.span(2)) for _, each in changes)
+        listed = ", ".join(self.pieces(changes, *found.span(2)))
         return (
             f"static const {kind} {name}__[] = {{{listed}}};\n"
             f"#define {name} ((MUTANT >= {first} && MUTANT <= {last}) "
@@ -73,7 +81,7 @@ class Switched:
         kind, name, first, last = found.group(1), found.group(2), changes[0][0], changes[-1][0]
         size = SIZE.search(found.group())
         each = f"[{size.group(1)}]" if size else ""
-        pieces = [found.group(3), *(self.piece(one, *found.span(3)) for _, one in changes)]
+        pieces = [found.group(3), *self.pieces(changes, *found.span(3))]
         listed = ",\n".join("{" + piece + "}" for piece in pieces)
         self.choosers.append(f"choose_{name}")
         return (

@@ -57,15 +57,15 @@ def test_every_change_once():
     assert len({change.key for change in changes}) == len(changes)
 
 
-def test_all_changes_compile_at_once(tmp_path):
+def told_of(tmp_path, numbered, text=TEXT):
+    """What the function makes of two numbers, with each change; compiled at once."""
     if "gcc" not in compilers():
         pytest.skip("gcc is not installed")
-    numbered = list(enumerate(changes_of("twice.c", TEXT), 1))
-    texts = switched({"twice.c": TEXT}, numbered, set())
+    texts = switched({"twice.c": text}, numbered, set())
     asks = "".join(
         f'    choose({number}); printf("%d %.17g %.17g\\n", {number}, twice(2.0, false, &c), '
         f"twice(1.99, false, &c));\n"
-        for number in range(len(numbered) + 1)
+        for number in (0, *(number for number, _ in numbered))
     )
     texts["main.c"] = (
         "#include <stdio.h>\n#include <stdbool.h>\nvoid choose(int number);\n"
@@ -77,7 +77,12 @@ def test_all_changes_compile_at_once(tmp_path):
     command = [*command_of("gcc"), "-std=c99", "-w", *sorted(texts), "-o", "all"]
     subprocess.run(command, cwd=tmp_path, check=True)
     said = subprocess.run([tmp_path / "all"], capture_output=True, text=True, check=True).stdout
-    told = {int(line.split()[0]): line.split(" ", 1)[1] for line in said.splitlines()}
+    return {int(line.split()[0]): line.split(" ", 1)[1] for line in said.splitlines()}
+
+
+def test_all_changes_compile_at_once(tmp_path):
+    numbered = list(enumerate(changes_of("twice.c", TEXT), 1))
+    told = told_of(tmp_path, numbered)
     assert told[0] == "0 9.9900000000000002"
     turned = {change.now: told[number] for number, change in numbered}
     assert turned["if ((a <= LIMIT_C) && !b) {"] == "10 9.9900000000000002"
@@ -87,3 +92,32 @@ def test_all_changes_compile_at_once(tmp_path):
     assert turned["return (sum) + 1.0;"] == "1 10.99"
     alike = [change.now for number, change in numbered if told[number] == told[0]]
     assert all(re.search(r"ROWS|TABLE|!b|\bb\)", now) for now in alike), alike
+
+
+LISTED = """\
+#include <stdint.h>
+#include <stdbool.h>
+
+static const int64_t TABLE[2] = {3, 5};
+
+#define ROWS UINT64_C(0x5)
+
+double twice(double a, bool b, const double *c);
+
+double twice(double a, bool b, const double *c)
+{
+    return ((double)TABLE[0] * 100.0) + ((double)TABLE[1] * 10.0) + (double)ROWS;
+}
+"""
+
+
+def test_some_changes_do_what_they_do_among_all(tmp_path):
+    numbered = list(enumerate(changes_of("twice.c", LISTED), 1))
+    some = [pair for pair in numbered if pair[0] % 3 != 2]
+    for name in ("all", "some"):
+        (tmp_path / name).mkdir()
+    told = told_of(tmp_path / "all", numbered, LISTED)
+    assert told_of(tmp_path / "some", some, LISTED) == {
+        number: told[number] for number in (0, *(number for number, _ in some))
+    }
+    assert len({told[number] for number, _ in numbered[:7]}) == 7

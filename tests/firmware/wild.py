@@ -156,7 +156,9 @@ def _damage(draw, wholes, columns):
     wholes[hit] = draw.integers(-(2**62), 2**62, int(hit.sum()))
 
 
-def decided_by_python(ticks: Ticks, constants: Constants, at: range) -> tuple[np.ndarray, ...]:
+def decided_by_python(
+    ticks: Ticks, constants: Constants, at: range
+) -> tuple[np.ndarray, np.ndarray]:
     """What the controller itself makes of some of them, in the order of a digest."""
     decided = []
     for place in at:

@@ -1,0 +1,127 @@
+"""Mutation testing of the firmware's own doubles: every small change, against the hardware.
+
+    python -m benchmarks.c_doubles [--workers 2]
+
+Each change of `benchmarks.c_changes` to a file of `firmware/arithmetic` is compiled by itself and
+run on the pairs and whole numbers of tests/firmware/test_doubles.py: on a few of each kind, and
+where it doesn't fall there on many. It falls when one bit of one result differs, or when it hangs
+or dies; one that the compiler warns of is refused, as the tests would refuse it. One that compiles
+to the very same machine code is no change. The rest is told. Ends with 1 when anything is left.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import shutil
+import signal
+import sys
+import tempfile
+from collections import Counter
+from concurrent.futures import ProcessPoolExecutor
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from benchmarks.c_bench import compiled, in_a_process
+from benchmarks.c_changes import Change, changes_of
+from coilward.hil.host_core import FIRMWARE
+from tests.firmware import test_doubles
+
+DOUBLES: Any = test_doubles
+ARITHMETIC = FIRMWARE / "arithmetic"
+FEW, MANY = 3_000, 250_000
+"""Pairs of each kind."""
+GIVEN_S = 20.0
+"""Time of the processor for one change."""
+
+
+@cache
+def asked(most: int) -> list[tuple[dict[str, Any], str, Any, Any, Any]]:
+    """Operations, with pairs and what the hardware makes of them."""
+    found: list[tuple[dict[str, Any], str, Any, Any, Any]] = []
+    for kind in DOUBLES.KINDS:
+        every = max(1, len(DOUBLES.pairs(kind)[0]) // most)
+        a, b = (np.ascontiguousarray(each[::every]) for each in DOUBLES.pairs(kind))
+        with np.errstate(all="ignore"):
+            for table, made in ((DOUBLES.RECKONINGS, float), (DOUBLES.COMPARISONS, np.int32)):
+                found += [(table, name, a, b, does(a, b).astype(made))
+                          for name, does in table.items()]  # fmt: skip
+    return found
+
+
+def differs(made: Any, most: int) -> bool:
+    """Whether a result differs from the hardware's."""
+    for table, name, a, b, theirs in asked(most):
+        got = DOUBLES.outcome(made, table, name, a, b, theirs.dtype)
+        same = got == theirs
+        if table is DOUBLES.RECKONINGS:
+            both = np.isnan(got) & np.isnan(theirs)
+            same = (got.view(np.uint64) == theirs.view(np.uint64)) | both
+        if not same.all():
+            return True
+    return False
+
+
+def codes(folder: Path) -> list[bytes]:
+    """The machine code of every file. Raises RuntimeError."""
+    found = []
+    for path in sorted(folder.glob("*.c")):
+        if refused := compiled(folder, path.name, folder / "made.o", "-O2"):
+            raise RuntimeError(refused)
+        found.append((folder / "made.o").read_bytes())
+    return found
+
+
+def judged(change: Change) -> str:
+    """In a worker."""
+    with tempfile.TemporaryDirectory() as own:
+        folder = Path(shutil.copytree(ARITHMETIC, Path(own) / "arithmetic"))
+        path = folder / change.file
+        text = path.read_text("utf-8")
+        path.write_text(text[: change.start] + change.text + text[change.end :], "utf-8")
+        try:
+            made = DOUBLES.library(sorted(folder.glob("*.c")), Path(own))
+        except RuntimeError:
+            return "refused"
+
+        def told() -> bool:
+            signal.setitimer(signal.ITIMER_VIRTUAL, GIVEN_S)
+            return differs(made, FEW) or DOUBLES.wholes_differing(made) > 0 or differs(made, MANY)
+
+        if in_a_process(told) is not False:
+            return "fell"
+        now = codes(folder)
+        path.write_text(text, "utf-8")
+        return "same code" if codes(folder) == now else "survived"
+
+
+def main() -> int:
+    asked_for = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    asked_for.add_argument("--workers", type=int, default=os.cpu_count() or 1)
+    said = asked_for.parse_args()
+    for most in (FEW, MANY):
+        asked(most)
+    changes = [
+        change for path in sorted(ARITHMETIC.iterdir())
+        for change in changes_of(path.name, path.read_text("utf-8"))
+    ]
+    counts: dict[str, Counter[str]] = {}
+    with ProcessPoolExecutor(said.workers) as pool:
+        for change, outcome_of in zip(changes, pool.map(judged, changes, chunksize=4), strict=True):
+            counts.setdefault(change.file, Counter())[outcome_of] += 1
+            if outcome_of == "survived":
+                print(f"survived: {change.file}:{change.line} {change.function} {change.kind}\n"
+                      f"  - {change.was}\n  + {change.now}", flush=True)  # fmt: skip
+    for file, each in counts.items():
+        print(f"{file:16} {sum(each.values()):5}  "
+              + ", ".join(f"{many} {word}" for word, many in sorted(each.items())))  # fmt: skip
+    return 1 if any(each["survived"] for each in counts.values()) else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
