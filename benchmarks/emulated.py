@@ -27,9 +27,12 @@ from coilward.hil.emulated.counting import Counter
 from coilward.hil.emulated.machine import Machine
 from coilward.hil.emulated.port import EmulatedPort
 from coilward.hil.emulated.stack_bound import MAIN, StackBound
+from coilward.hil.emulated.watched import Watched
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
 from coilward.simulator.bench import Bench
+from tests.firmware.boards import image as firmware_of
+from tests.firmware.twins import TICK_STEPS, do_step, pins_of
 from tests.firmware.wild import ticks_of
 
 TODAY = date(2026, 11, 25)
@@ -93,6 +96,18 @@ def play(machine, ticks, ground, loop, constants):
     return spent_s[0]
 
 
+def off_the_bench(processor):
+    """A minute in which the pump dies, on a board that nobody is wired to; the greenhouse's."""
+    board = Watched(firmware_of(processor))
+    counter = Counter(board, "running_watch")
+    pins = pins_of("pump dies", 60.0)
+    board.pins |= pins[0]
+    board.run()
+    for step in range(TICK_STEPS * len(pins)):
+        do_step(board, pins, step)
+    return counter
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--loop", default="greenhouse")
@@ -119,6 +134,9 @@ def main():
               f"of all {counter.deepest:,} of {bound.function(MAIN).size:,}")  # fmt: skip
     whole = bound.board()
     print(f"stack at most, computed: {whole.size:,} bytes by {' > '.join(whole.path)}")
+    watched = off_the_bench(processor)
+    print(f"off the bench, with its checks: {max(watched.counts):,} instructions a tick at most; "
+          f"of all {watched.deepest:,}")  # fmt: skip
     spent_s = play(machine, asked.ticks, ground, loop, constants)
     print(f"through the wire: {asked.ticks / spent_s:,.0f} ticks a second")
     core = EmulatedCore(loop, constants, TODAY, processor)

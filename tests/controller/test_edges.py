@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
 from coilward.controller.acting import guarded
-from coilward.controller.causing import valve_is_deaf
+from coilward.controller.causing import installed_lpm, valve_is_deaf
 from coilward.controller.constants import constants_for
 from coilward.controller.decide import decide
 from coilward.controller.estimating import bounded_window, stands
@@ -47,6 +48,17 @@ def test_a_stroke_that_was_lost_is_guarded_to_the_stop_and_one_too_large_to_open
         said = Commands(True, stroke, 0.0, True, False, 0, False)
         out = guarded(said, RUN, YES, False, False, False, False, False, constants)
         assert out.valve == expected
+
+
+@pytest.mark.parametrize("loop", ["greenhouse", "boathouse"])
+def test_the_flow_at_a_stroke_lies_on_the_curve(loop):
+    """Between its points straight, as numpy's interp has it; beyond its end as at the end."""
+    constants = constants_of(loop)
+    knots = np.linspace(0.0, 1.0, 9)
+    for stroke in [*np.linspace(0.0, 1.0, 41), *np.nextafter(knots[1:-1], 1.0), 1.1]:
+        due_lpm = np.interp(stroke, knots, constants.valve.curve_lpm)
+        assert installed_lpm(stroke, constants) == pytest.approx(due_lpm, abs=1e-9)
+    assert installed_lpm(NAN, constants) == constants.valve.curve_lpm[8]
 
 
 def test_a_valve_is_not_judged_while_the_flow_still_moves():

@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
+
+from tests.firmware.proofs.copying import alone, narrowed, summed, with_contracts
 
 
 class Mistake(NamedTuple):
-    """A change of one file of the core, whose text stands there once."""
+    """A change of one file, whose text stands there once."""
 
     file: str
     was: str
     becomes: str
+    told_by: str = ""
+    """The checker's name of the one property that is looked for, where all take too long."""
 
 
 class Claim(NamedTuple):
@@ -19,12 +24,13 @@ class Claim(NamedTuple):
     name: str
     says: str
     modules: str
-    mistake: Mistake | None
-    """None where no failing run came to an end in its time."""
+    mistake: Mistake
     undefined: bool = False
     """Whether what C leaves undefined is looked for too."""
     short: bool = True
     """Whether the tests prove it each time."""
+    copied: Callable[[str], str] | None = None
+    """What the proof's copy of the core has otherwise, see copying.py."""
 
 
 EVERY = (
@@ -39,7 +45,12 @@ CLAIMS: tuple[Claim, ...] = (
         "whole_memory",
         "a whole tick from any state bytes touches no foreign memory and has no signed overflow, "
         "undefined shift or lossy conversion",
-        EVERY, None, undefined=True, short=False,
+        EVERY,
+        Mistake(
+            "state.c", "(mode->phase <= LAST_PHASE)", "((mode->phase + 1) <= LAST_PHASE)",
+            "is_sound.overflow.1",
+        ),
+        undefined=True, short=False,
     ),
     Claim(
         "sound_memory", "the same of the logic with any results of its parts", LOGIC,
@@ -175,5 +186,34 @@ CLAIMS: tuple[Claim, ...] = (
     Claim(
         "sum_far", "the same with different signs and exponents further apart", "adding",
         Mistake("adding.c", "places < 64U", "places < 54U"), short=False,
+    ),
+    Claim(
+        "emergency", "pressing the emergency button never stops water: two ticks compared",
+        "acting by_hand decide facts latching phases",
+        Mistake("interlocks.h", "PUMP_OFF UINT64_C(0xe00)", "PUMP_OFF UINT64_C(0x20000e00)"),
+        copied=summed,
+    ),
+    Claim(
+        "contract_debounce", "a row's debounce knows of no other row", "debounce",
+        Mistake("debounce.c", "k1 = c0 & k0;", "k1 = c0 & (k0 >> 1);"),
+    ),
+    Claim(
+        "indices", "no index leaves the valve's curve or a flat row of numbers",
+        "causing by_hand flat",
+        Mistake("causing.c", "along_lpm(7, ", "along_lpm(8, "), undefined=True, copied=alone,
+    ),
+    Claim(
+        "filters", "by induction, in binary16: a filter stays between what came in", "sensing",
+        Mistake("sensing.c", "(lag_s + tick_s))", "(lag_s - tick_s))"), copied=narrowed,
+    ),
+    Claim(
+        "valve_loop",
+        "by induction: the valve's stroke and target stay within their limits, never NaN", "valve",
+        Mistake("valve.c", "if (target_lpm > high_lpm) {", "if (target_lpm > (2.0 * high_lpm)) {"),
+        copied=with_contracts,
+    ),
+    Claim(
+        "contract_floats", "what valve_loop takes for granted of products and quotients", "",
+        Mistake("../proofs/floats.h", "(x < 1.0 || y", "(x < 0.5 || y"),
     ),
 )

@@ -36,15 +36,22 @@ class Verdict(NamedTuple):
 def prove(cbmc: list[str], claim: Claim, mistaken: bool = False) -> Verdict:
     """One run of the checker, on a copy of the core that has the mistake if asked."""
     with tempfile.TemporaryDirectory() as name:
-        core = copied(Path(name))
-        (core / "rows.h").write_text(rows_header(), "utf-8")
-        if mistaken and claim.mistake:
-            make(claim.mistake, core)
+        here = Path(name)
+        lay_out(here)
+        if mistaken:
+            make(claim.mistake, here)
+        if claim.copied:
+            for file in (here / "core").glob("*.[ch]"):
+                file.write_text(claim.copied(file.read_text("utf-8")), "utf-8")
         command = [
-            *cbmc, str(HERE / f"{claim.name}.c"),
-            *(str(core / f"{module}.c") for module in claim.modules.split()),
-            "-I", str(core), "-I", str(HERE), "--slice-formula",
-            "--unwind", str(UNWIND), "--unwinding-assertions",
+            *cbmc, str(here / f"proofs/{claim.name}.c"),
+            *(str(here / f"core/{module}.c") for module in claim.modules.split()),
+            "-I", str(here / "core"), "-I", str(here / "proofs"), "--slice-formula",
+            "--unwind", str(UNWIND),
+            *(
+                ("--property", claim.mistake.told_by, "--no-unwinding-assertions")
+                if mistaken and claim.mistake.told_by else ("--unwinding-assertions",)
+            ),
             *(UNDEFINED if claim.undefined else ("--no-standard-checks",)),
         ]  # fmt: skip
         start_s = time.monotonic()
@@ -58,17 +65,17 @@ def prove(cbmc: list[str], claim: Claim, mistaken: bool = False) -> Verdict:
     return Verdict(verdict, time.monotonic() - start_s, done.stdout + done.stderr)
 
 
-def copied(folder: Path) -> Path:
-    """The core and its arithmetic in one folder of its own."""
-    core = folder / "core"
+def lay_out(folder: Path) -> None:
+    """Core, arithmetic, harnesses and the table as C, in ``core`` and ``proofs`` of a folder."""
     for each in SOURCES:
-        shutil.copytree(each, core, dirs_exist_ok=True)
-    return core
+        shutil.copytree(each, folder / "core", dirs_exist_ok=True)
+    shutil.copytree(HERE, folder / "proofs", ignore=shutil.ignore_patterns("*.py", "__*"))
+    (folder / "proofs/rows.h").write_text(rows_header(), "utf-8")
 
 
-def make(mistake: Mistake, core: Path) -> None:
-    """Write the mistake into a copy of the core. Raises ValueError where its text isn't once."""
-    file = core / mistake.file
+def make(mistake: Mistake, folder: Path) -> None:
+    """Write the mistake into what was laid out. Raises ValueError where its text isn't once."""
+    file = folder / "core" / mistake.file
     text = file.read_text("utf-8")
     if text.count(mistake.was) != 1:
         raise ValueError(f"{mistake.file} has not once: {mistake.was}")
