@@ -216,7 +216,8 @@ def told(changes: list[Change], kept: Kept, *, whole: bool) -> int:
     total = sum(counts.values(), Counter())
     print(f"{len(changes)} changes: " + ", ".join(f"{many} {word}" for word, many in total.items()))
     miscounted = explained.miscounted() if whole else []
-    print(*miscounted, sep="\n")
+    for each in miscounted:
+        print(each)
     return 1 if left or miscounted else 0
 
 
