@@ -14,9 +14,10 @@ from functools import cache
 import pytest
 from elftools.elf.elffile import ELFFile
 
+from coilward.controller.firmware import ARITHMETIC
 from coilward.controller.firmware.loop_constants import files_of
 from coilward.controller.firmware.making import CORE, program
-from coilward.hil.emulated.building import ARITHMETIC, BARE
+from coilward.hil.emulated.building import BARE
 from coilward.hil.host_core import RULES
 from tests.controller.rig import TODAY, constants_of
 

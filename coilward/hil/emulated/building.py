@@ -11,8 +11,8 @@ from datetime import date
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from coilward.controller import firmware as core
 from coilward.controller.constants import Constants
+from coilward.controller.firmware import ARITHMETIC, CORE
 from coilward.hil import firmware as wire
 from coilward.hil.firmware.wiring import loop_files
 from coilward.hil.host_core import RULES
@@ -20,10 +20,7 @@ from coilward.loop.errors import Fault, InputRefused
 from coilward.loop.model import Loop
 
 HERE: Final = Path(__file__).parent
-ARITHMETIC: Final = Path(core.__file__).parent / "arithmetic"
-FOLDERS: Final = (
-    Path(core.__file__).parent / "core", Path(wire.__file__).parent, HERE, ARITHMETIC,
-)  # fmt: skip
+FOLDERS: Final = (CORE, Path(wire.__file__).parent, HERE, ARITHMETIC)
 """Where the sources are that are the same for every loop."""
 BARE: Final = (
     "-target", "thumb-freestanding-eabi", "-ffunction-sections", "-fdata-sections",

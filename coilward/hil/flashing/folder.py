@@ -6,10 +6,9 @@ from datetime import date
 from pathlib import Path
 from typing import Final
 
-from coilward.controller import firmware as core
 from coilward.controller.constants import Constants
+from coilward.controller.firmware import ARITHMETIC, CORE
 from coilward.hil import firmware as wire
-from coilward.hil.emulated.building import ARITHMETIC
 from coilward.hil.firmware.wiring import loop_files
 from coilward.hil.flashing.boards import SOURCES, Board
 from coilward.hil.flashing.vectors import scenes, vectors_file
@@ -17,7 +16,7 @@ from coilward.loop.model import Loop
 
 HERE: Final = Path(__file__).parent
 COPIED: Final = {
-    "core": Path(core.__file__).parent / "core",
+    "core": CORE,
     "arithmetic": ARITHMETIC,
     "wire": Path(wire.__file__).parent,
     "selftest": HERE / "selftest",

@@ -16,13 +16,7 @@ from coilward.controller.firmware.translating.kinds import (
     Whole,
     is_large,
 )
-from coilward.controller.firmware.translating.naming import (
-    IS_FINITE,
-    IS_KNOWN,
-    MAGNITUDE,
-    NOT_KNOWN,
-    in_c,
-)
+from coilward.controller.firmware.translating.naming import IS_KNOWN, NOT_KNOWN, PYTHONS, in_c
 from coilward.controller.firmware.translating.sources import Symbol
 
 SIGNS = {
@@ -32,10 +26,6 @@ SIGNS = {
 }  # fmt: skip
 CHAINED = (ast.Add, ast.Mult, ast.BitAnd, ast.BitOr)
 """Operators of which several in a row need no parentheses; both languages go from the left."""
-
-
-HELPERS = {"abs": MAGNITUDE, "isfinite": IS_FINITE}
-"""What stands in C for Python's own functions of one float."""
 
 
 class Text(NamedTuple):
@@ -232,8 +222,8 @@ class Expressions:
         """A call; a structure's is the structure itself."""
         if ast.unparse(node) == "float('nan')":
             return Text(NOT_KNOWN)
-        if isinstance(node.func, ast.Name) and node.func.id in HELPERS:
-            return Text(f"{HELPERS[node.func.id]}({self.text(node.args[0]).c})")
+        if isinstance(node.func, ast.Name) and node.func.id in PYTHONS:
+            return Text(f"{PYTHONS[node.func.id].in_c}({self.text(node.args[0]).c})")
         symbol = self.found.elsewhere(node.func)
         if symbol is None:
             self.refuse(node, "a call without a translation", "a function of the controller")

@@ -16,6 +16,7 @@ from coilward.controller.firmware.translating.kinds import (
     Table,
     Whole,
 )
+from coilward.controller.firmware.translating.naming import PYTHONS
 from coilward.controller.firmware.translating.refusing import refusal
 from coilward.controller.firmware.translating.sources import Source, Sources, Symbol, without_words
 from coilward.loop.errors import InputRefused
@@ -24,8 +25,6 @@ ARITHMETIC = (ast.Add, ast.Sub, ast.Mult, ast.Div)
 BITWISE = (ast.BitAnd, ast.BitOr, ast.BitXor)
 STATEMENTS = "an assignment, if, for over a range, return"
 CALLS = "a function of the controller, a NamedTuple, abs(x), isfinite(x), float('nan')"
-PYTHONS: dict[str, Kind] = {"abs": FLOAT, "isfinite": TRUTH}
-"""What Python's own functions of one float give."""
 
 
 class Inferring:
@@ -339,7 +338,7 @@ class Inferring:
             return FLOAT
         if isinstance(node.func, ast.Name) and node.func.id in PYTHONS and len(node.args) == 1:
             self.same(node, FLOAT, self.kind(node.args[0]))
-            return PYTHONS[node.func.id]
+            return PYTHONS[node.func.id].gives
         symbol = self.elsewhere(node.func)
         if symbol is None or symbol.what not in ("function", "structure"):
             self.refuse(node, "a call without a translation", CALLS)

@@ -4,10 +4,22 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
+from typing import NamedTuple
 
+from coilward.controller.firmware.translating.kinds import FLOAT, TRUTH, Scalar
 from coilward.controller.firmware.translating.sources import Symbol
 
 NOT_KNOWN, MAGNITUDE, IS_KNOWN, IS_FINITE = "NOT_KNOWN", "magnitude", "is_known", "is_finite"
+
+
+class Own(NamedTuple):
+    """A function of Python's own, of one float."""
+
+    in_c: str
+    gives: Scalar
+
+
+PYTHONS = {"abs": Own(MAGNITUDE, FLOAT), "isfinite": Own(IS_FINITE, TRUTH)}
 KEYWORDS = frozenset(
     (
         "auto", "break", "case", "char", "const", "continue", "default", "do", "double", "else",
