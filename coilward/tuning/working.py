@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
@@ -76,11 +77,15 @@ def answer(
     loop: Loop, derived: Derived, constants: Constants, place: Place,
     deviations: Sequence[float] | None = None,
 ) -> Answer:  # fmt: skip
-    """The answer at a place, free of noise, on a plant that may be off its file."""
+    """The answer at a place, free of noise, on a plant that may be off its file.
+
+    The valve moves at the last tick before the thermometers convert: nowhere else in a second are
+    readings older when it moves again.
+    """
     stand = Stand(loop, derived, constants, place, deviations=deviations)
     lasts_s = lasting_s(place, constants)
     before_lpm, after_lpm = (1.0 - STEP) * place.flow_lpm, (1.0 + STEP) * place.flow_lpm
-    before = stand.flow_to(before_lpm, lasts_s)
+    before = stand.flow_to(before_lpm, math.ceil(lasts_s) - constants.tick_s)
     after = stand.flow_to(after_lpm, lasts_s)
     rhythm = round(constants.throttling.every_s)
     step = (before.outlet_c[-1] - after.outlet_c[::rhythm]) / (after_lpm - before_lpm)
