@@ -21,6 +21,8 @@ from coilward.loop.trips import outlet_error_k
 
 ROOM_PEOPLE_C, TUB_PEOPLE_C = 40.0, 41.0
 """Common practice, no source."""
+SLOPE_S, METAL_LAG_S = 3.0, 60.0
+"""Time constants of the filters of the outlet, whose slope is watched, and of the metal."""
 
 
 Curve = tuple[float, float, float, float, float, float, float, float, float]
@@ -155,6 +157,13 @@ class Truth(NamedTuple):
     """The tank thermometer's own noise moves it through its quantum."""
 
 
+class Shares(NamedTuple):
+    """What a filter takes of a new reading in a tick."""
+
+    slope: float
+    metal: float
+
+
 class Constants(NamedTuple):
     """Everything that `decide` knows of the loop."""
 
@@ -168,6 +177,7 @@ class Constants(NamedTuple):
     power: Power
     fitted: Fitted
     truth: Truth
+    shares: Shares
     checksum: int
 
 
@@ -180,6 +190,11 @@ def debounce_s(row_debounce: float | Derivable, derived: Derived) -> float:
 
 FIDGETS = 0.4
 """Noise over quantum from which a reading does not stay the same for minutes."""
+
+
+def share_of(lag_s: float, step_s: float) -> float:
+    """What a first-order filter of this lag takes of a new value, one step after the last."""
+    return step_s / (lag_s + step_s)
 
 
 def truth_of(loop: Loop) -> Truth:
@@ -302,7 +317,10 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         tub=tub,
     )
     truth = truth_of(loop)
-    parts = (loop.tick_s, thresholds, limits, water, valve, throttling, power, fitted, truth)
+    shares = Shares(share_of(SLOPE_S, loop.tick_s), share_of(METAL_LAG_S, loop.tick_s))
+    parts = (
+        loop.tick_s, thresholds, limits, water, valve, throttling, power, fitted, truth, shares,
+    )  # fmt: skip
     checksum = zlib.crc32(repr(parts).encode())
     return Constants(
         tick_s=loop.tick_s,
@@ -314,5 +332,6 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         power=power,
         fitted=fitted,
         truth=truth,
+        shares=shares,
         checksum=checksum,
     )

@@ -109,9 +109,14 @@ def decided(readings: Readings, requests: Requests, state: State, constants: Con
     if raised & ~state.raised & row.HORN_CONTINUOUS:
         silence_s = 0.0
 
+    # One tick never judges the readings and moves the valve: the judging waits for it, but once.
+    second_s = watch.second_s + tick_s
+    waited = second_s >= SECOND_S + tick_s
+    judging = second_s >= SECOND_S
     loop = REST
     if phase == ph.RUN:
-        loop = throttle(entering, seen, now, control, constants)
+        loop = throttle(entering, waited, seen, now, control, constants)
+        judging = judging and (waited or loop.moved_s > 0.0)
     stroke = output_stroke(loop, constants)
     again = NO_RETRY
     if phase == ph.NO_FLOW:
@@ -159,10 +164,9 @@ def decided(readings: Readings, requests: Requests, state: State, constants: Con
         came_from = mode.phase if entering and mode.phase != ph.BOOT else mode.came_from
     fire, latched = now.fire, kept.latched
     meter_dead = latched & row.METER_DEAD != 0
-    second_s = watch.second_s + tick_s
-    if second_s >= SECOND_S:
+    if judging:
         doubt = doubted(readings, seen, now, doubt, control, watch, constants)
-        second_s = 0.0
+        second_s = tick_s if waited else 0.0
     mode = Mode(phase, came_from, fire, coil, dry, latched, first_out, permitted, meter_dead)
     time_s, still_s, window_s = readings.time_s, now.still_s, now.window_s
     heat_s, cold_s = now.heat_s, now.cold_s

@@ -23,13 +23,14 @@ from coilward.controller.state import NO, YES, Control, Watch
 from coilward.controller.types import Readings
 
 SECOND_S = 1.0
-CALM_LAG_S, CALM_K = 60.0, 1.0
+CALM_SHARE, CALM_K = SECOND_S / (60.0 + SECOND_S), 1.0
 FROZEN_S, TANK_FROZEN_S = 120.0, 300.0
 FOLLOWS_S = 30.0
 """A thermometer's time to follow its neighbour."""
 RESIDUAL_LONG_S = 720.0
 """The row's own two minutes, and ten more."""
-RISE_LAG_S, WATCHED_S, UNMOVED_K, FLUE_MOVED_K = 30.0, 600.0, 0.3, 50.0
+RISE_SHARE = SECOND_S / (30.0 + SECOND_S)
+WATCHED_S, UNMOVED_K, FLUE_MOVED_K = 600.0, 0.3, 50.0
 PUMP_SETTLED_S, VALVE_SETTLED_S = 30.0, 5.0
 CURVE_LOW, CURVE_HIGH = 0.7, 1.35
 FOUL_PPM, FOUL_S = 30.0, 300.0
@@ -152,8 +153,8 @@ def doubted(
         if same_tank_s >= TANK_FROZEN_S and burning:
             suspects |= TANK_FROZEN
 
-    slow_outlet_c = follow(doubt.slow_outlet_c, seen.outlet_c, CALM_LAG_S, SECOND_S)
-    slow_inlet_c = follow(doubt.slow_inlet_c, readings.radiator_inlet_c, CALM_LAG_S, SECOND_S)
+    slow_outlet_c = follow(doubt.slow_outlet_c, seen.outlet_c, CALM_SHARE)
+    slow_inlet_c = follow(doubt.slow_inlet_c, readings.radiator_inlet_c, CALM_SHARE)
     residual_s = 0.0
     if burning:
         suspects |= residual_bits(readings, seen, now, doubt, constants)
@@ -162,7 +163,7 @@ def doubted(
             if residual_s >= RESIDUAL_LONG_S:
                 suspects |= RESIDUAL_LASTS
 
-    slow_rise_k = follow(doubt.slow_rise_k, now.rise_k, RISE_LAG_S, SECOND_S)
+    slow_rise_k = follow(doubt.slow_rise_k, now.rise_k, RISE_SHARE)
     rise_low_k, rise_high_k = slow_rise_k, slow_rise_k
     flue_low_c, flue_high_c = readings.flue_c, readings.flue_c
     watched_s = 0.0

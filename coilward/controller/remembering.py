@@ -27,23 +27,26 @@ def short_of_flow(
     readings: Readings, now: Estimate, watch: Watch, constants: Constants
 ) -> bool:
     """The minimum flow is above what the pump can give at this supply."""
-    share = readings.supply_v / constants.power.rated_v
-    if not (share < 1.0):
-        share = 1.0
+    rated_v = constants.power.rated_v
+    supply_v = readings.supply_v if readings.supply_v < rated_v else rated_v
     needed_lpm = RESTORED * now.min_lpm if watch.short_s > 0.0 else now.min_lpm
-    return needed_lpm > constants.water.open_lpm * share
+    return needed_lpm * rated_v > constants.water.open_lpm * supply_v
 
 
 def radiator_weak(readings: Readings, seen: Seen, watch: Watch, constants: Constants) -> bool:
-    """The radiator takes less than half of a lower bound of what it should (1-e^-x > x/(1+x))."""
+    """The radiator takes less than half of a lower bound of what it should (1-e^-x > x/(1+x)).
+
+    x is what the radiator takes over what the water carries; both sides times the two together.
+    """
     if watch.fans_on_s < FANS_SETTLED_S or not seen.flow_good:
         return False
     over_k = readings.radiator_inlet_c - readings.room_c
     if not (over_k > WEAK_OVER_ROOM_K):
         return False
-    units = constants.power.radiator_on_w_k / (constants.water.w_per_lpm_k * seen.flow_lpm)
-    due_k = over_k * units / (1.0 + units)
-    return readings.radiator_inlet_c - readings.radiator_outlet_c < WEAK_SHARE * due_k
+    takes_w_k = constants.power.radiator_on_w_k
+    stream_w_k = constants.water.w_per_lpm_k * seen.flow_lpm
+    fall_k = readings.radiator_inlet_c - readings.radiator_outlet_c
+    return fall_k * (stream_w_k + takes_w_k) < WEAK_SHARE * over_k * takes_w_k
 
 
 def remember(

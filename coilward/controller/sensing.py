@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from coilward.controller.constants import Constants
+from coilward.controller.constants import SLOPE_S, Constants
 from coilward.controller.plausibility import OUTLET_A_FROZEN, OUTLET_B_FROZEN, TANK_FROZEN
 from coilward.controller.state import Ages, Control, Mode, Watch
 from coilward.controller.types import Readings
@@ -24,8 +24,6 @@ TRUSTED_LPM = 1.0
 """Bottom of the range of the usual pulse meter (common practice, no source)."""
 POSSIBLE_LPM = 500.0
 """No garden pump moves more; a larger number is no reading."""
-SLOPE_S = 3.0
-"""Time constant of the slope filter."""
 INRUSH_S = 1.0
 """Pump current means nothing for so long after a start."""
 FALL_K = 3.0
@@ -96,13 +94,13 @@ def believe(
     return False, last_c, odd_s + tick_s
 
 
-def follow(slow: float, value: float, lag_s: float, tick_s: float) -> float:
-    """First-order filter that starts at its first value."""
+def follow(slow: float, value: float, share: float) -> float:
+    """First-order filter that starts at its first value, and takes a share of each that follows."""
     if slow != slow:
         return value
     if value != value:
         return slow
-    return slow + (value - slow) * tick_s / (lag_s + tick_s)
+    return slow + (value - slow) * share
 
 
 def sense(
@@ -117,6 +115,7 @@ def sense(
     fitted = constants.fitted
     limits = constants.limits
     water = constants.water
+    shares = constants.shares
     nan = float("nan")
 
     jump_k = 1e9 if watch.mute_s > 0.0 else limits.outlet_jump_k
@@ -137,12 +136,12 @@ def sense(
     slow_a_c, slow_b_c = watch.slow_a_c, watch.slow_b_c
     if outlet_a_ok:
         outlet_c = outlet_a_c
-        slow_a_c = follow(slow_a_c, outlet_a_c, SLOPE_S, tick_s)
+        slow_a_c = follow(slow_a_c, outlet_a_c, shares.slope)
         rising_k = outlet_a_c - slow_a_c
     if outlet_b_ok:
         if not (outlet_c >= outlet_b_c):
             outlet_c = outlet_b_c
-        slow_b_c = follow(slow_b_c, outlet_b_c, SLOPE_S, tick_s)
+        slow_b_c = follow(slow_b_c, outlet_b_c, shares.slope)
         rising_b_k = outlet_b_c - slow_b_c
         if rising_b_k > rising_k:
             rising_k = rising_b_k
@@ -171,7 +170,7 @@ def sense(
     flow_good = flow_lpm >= TRUSTED_LPM and age_s <= water.pulse_timeout_s
     flow_absent = flow_lpm < TRUSTED_LPM or age_s > water.pulse_timeout_s
     transit_s = 60.0 * water.coil_l / (flow_lpm if flow_lpm > TRUSTED_LPM else TRUSTED_LPM)
-    slow_lpm = follow(watch.slow_lpm, flow_lpm, water.lag_s + transit_s, tick_s)
+    slow_lpm = follow(watch.slow_lpm, flow_lpm, tick_s / (water.lag_s + transit_s + tick_s))
     steady = abs(flow_lpm - slow_lpm) <= 0.1 * flow_lpm
 
     pump_a = readings.pump_a
@@ -183,7 +182,7 @@ def sense(
     switch_off = fitted.switch and readings.flow_switch < 0.5
 
     metal_c = readings.coil_metal_c if fitted.metal else nan
-    slow_metal_c = follow(watch.slow_metal_c, metal_c, 60.0, tick_s)
+    slow_metal_c = follow(watch.slow_metal_c, metal_c, shares.metal)
     metal_high = metal_c > limits.metal_high_c
     metal_clean = not metal_high
     metal_rising = metal_c - slow_metal_c > 2.0 and metal_c > tank_c + 5.0

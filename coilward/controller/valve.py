@@ -61,9 +61,9 @@ def lowest_lpm(now: Estimate, constants: Constants) -> float:
 
 
 def throttle(
-    entering: bool, seen: Seen, now: Estimate, control: Control, constants: Constants
+    entering: bool, busy: bool, seen: Seen, now: Estimate, control: Control, constants: Constants
 ) -> Throttle:
-    """One tick of the valve loop in the run phase."""
+    """One tick of the valve loop in the run phase; a busy tick has no time for a move."""
     high_lpm = constants.water.open_lpm
     low_lpm = lowest_lpm(now, constants)
     error_k = seen.outlet_c - constants.limits.set_point_c
@@ -77,14 +77,14 @@ def throttle(
     hurry = target_lpm < low_lpm
     rule = constants.throttling
     every_s = rule.every_s
-    if moved_s < (HURRY_S if hurry else every_s):
+    if busy or moved_s < (HURRY_S if hurry else every_s):
         return Throttle(target_lpm, was_k, moved_s, control.valve, control.closing)
 
     rise_k = now.rise_k if now.rise_k > LEAST_RISE_K else LEAST_RISE_K
-    throttled = high_lpm / seen.flow_lpm - 1.0
-    if throttled < 0.0:
-        throttled = 0.0
-    gain = (rule.gain + rule.gain_slope * throttled) * (seen.flow_lpm / rise_k)
+    unused_lpm = high_lpm - seen.flow_lpm
+    if unused_lpm < 0.0:
+        unused_lpm = 0.0
+    gain = (rule.gain * seen.flow_lpm + rule.gain_slope * unused_lpm) / rise_k
     reset_s = rule.reset_transits * seen.transit_s + rule.reset_lags * constants.water.lag_s
     if abs(error_k) > rule.dead_band_k or abs(error_k - was_k) > rule.dead_band_k:
         target_lpm = target_lpm + gain * (error_k - was_k + error_k * every_s / reset_s)

@@ -118,7 +118,7 @@ class Stand:
                 transit_s=60.0 * self.constants.water.coil_l / flow_lpm,
             )
             now = _NOW._replace(rise_k=outlet_c - readings.tank_c)
-            told = throttle(False, seen, now, self._control, self.constants)
+            told = throttle(False, False, seen, now, self._control, self.constants)
             self._control = self._control._replace(**told._asdict())
             self._tell(output_stroke(told, self.constants))
         return self._record(rows)

@@ -183,9 +183,9 @@ def test_moves_wait_for_the_valve_and_approach_from_the_closed_side(travel_s):
     rig.outlet(50.0)
     control = rig.state.control._replace(moved_s=every_s - 1.0, valve=0.8, target_lpm=9.0)
     seen, now = seen_by(rig)._replace(flow_lpm=10.0), estimated(rig)
-    waits = throttle(False, seen, now, control, rig.constants)
+    waits = throttle(False, False, seen, now, control, rig.constants)
     assert waits.valve == 0.8
-    moves = throttle(False, seen, now, control._replace(moved_s=every_s), rig.constants)
+    moves = throttle(False, False, seen, now, control._replace(moved_s=every_s), rig.constants)
     assert moves.valve < 0.8
     assert moves.closing
     assert output_stroke(moves, rig.constants) == moves.valve - valve.backlash
@@ -198,17 +198,18 @@ def test_the_throttle_stays_inside_its_limits():
     seen, now, constants = seen_by(rig), estimated(rig), rig.constants
     control = rig.state.control._replace(moved_s=100.0, target_lpm=100.0, valve=0.99)
     hot = seen._replace(outlet_c=76.0)
-    far = throttle(False, hot, now, control, constants)
+    far = throttle(False, False, hot, now, control, constants)
     assert far.target_lpm == constants.water.open_lpm
     assert far.valve == 1.0
     closing = control._replace(target_lpm=0.0, valve=constants.valve.stop)
-    near = throttle(False, seen._replace(outlet_c=30.0, flow_lpm=11.0), now, closing, constants)
+    cold = seen._replace(outlet_c=30.0, flow_lpm=11.0)
+    near = throttle(False, False, cold, now, closing, constants)
     assert near.valve == constants.valve.stop
     middle = control._replace(valve=0.6)
-    steep = throttle(False, seen._replace(flow_lpm=2.0), now, middle, constants)
+    steep = throttle(False, False, seen._replace(flow_lpm=2.0), now, middle, constants)
     assert steep.valve == pytest.approx(0.8)
     flat = constants._replace(valve=constants.valve._replace(**FLAT))
-    gentle = throttle(False, seen._replace(flow_lpm=11.9), now, middle, flat)
+    gentle = throttle(False, False, seen._replace(flow_lpm=11.9), now, middle, flat)
     assert gentle.valve == pytest.approx(0.6 + 0.1 / (0.1 * constants.water.open_lpm), abs=0.02)
 
 

@@ -165,7 +165,7 @@ def test_the_meter_is_known_as_dead_while_its_own_latch_stands(latched, dead):
 
 @pytest.mark.parametrize(("second_s", "left_s", "looked"), [
     (0.0, TICK_S, False), (1.0 - 2.0 * TICK_S, 1.0 - TICK_S, False),
-    (1.0 - TICK_S, 0.0, True), (1.0 - 0.4 * TICK_S, 0.0, True), (7.0, 0.0, True),
+    (1.0 - TICK_S, 0.0, True), (1.0 - 0.4 * TICK_S, 0.0, True), (7.0, TICK_S, True),
 ])  # fmt: skip
 def test_readings_are_doubted_once_a_second(second_s, left_s, looked):
     rig = Rig(phase=SHUTDOWN).settle(10.0)
@@ -175,6 +175,49 @@ def test_readings_are_doubted_once_a_second(second_s, left_s, looked):
     rig.tick()
     assert rig.state.watch.second_s == left_s
     assert (rig.state.doubt != before) == looked
+
+
+def hot_rig(second_s):
+    """In the run phase, too hot, a move due, and so long since readings were judged."""
+    rig = Rig().settle(20.0)
+    rig.fidgets = set()
+    rig.outlet(70.0)
+    control = rig.state.control._replace(moved_s=99.0, valve=0.6, target_lpm=11.0)
+    watch = rig.state.watch._replace(second_s=second_s)
+    rig.state = rig.state._replace(control=control, watch=watch)
+    return rig
+
+
+def test_readings_are_judged_a_tick_later_where_the_valve_moves():
+    rig = hot_rig(1.0 - TICK_S)
+    before = rig.state.doubt
+    rig.tick()
+    assert rig.state.control.valve > 0.6
+    assert rig.state.control.moved_s == 0.0
+    assert (rig.state.doubt, rig.state.watch.second_s) == (before, 1.0)
+    rig.tick()
+    assert rig.state.doubt != before
+    assert rig.state.watch.second_s == TICK_S
+
+
+def test_the_valve_waits_for_readings_that_have_waited():
+    rig = hot_rig(1.0)
+    before = rig.state.doubt
+    rig.tick()
+    assert rig.state.doubt != before
+    assert (rig.state.control.valve, rig.state.control.target_lpm) == (0.6, 11.0)
+    assert rig.state.watch.second_s == TICK_S
+    rig.tick()
+    assert rig.state.control.valve > 0.6
+
+
+def test_readings_are_judged_on_the_tick_that_a_move_is_only_waited_for():
+    rig = hot_rig(1.0 - TICK_S)
+    rig.state = rig.state._replace(control=rig.state.control._replace(moved_s=1.0))
+    before = rig.state.doubt
+    rig.tick()
+    assert rig.state.doubt != before
+    assert rig.state.watch.second_s == 0.0
 
 
 @pytest.mark.parametrize(("phase", "was_open", "left_s"), [

@@ -55,7 +55,8 @@ def moved(constants, scene, entering=False, moved_s=LONG_S):
     flow_lpm = scene["flow"] * open_lpm
     seen = seen_of(scene["outlet_c"], scene["tank_c"], flow_lpm, constants.water.coil_l)
     control = control_of(scene["target"] * open_lpm, scene["was_k"], scene["valve"], moved_s)
-    return seen, throttle(entering, seen, now_of(seen, scene["min"] * open_lpm), control, constants)
+    now = now_of(seen, scene["min"] * open_lpm)
+    return seen, throttle(entering, False, seen, now, control, constants)
 
 
 @given(LOOPS, SCENES)
@@ -96,12 +97,12 @@ def test_no_settings_wind_up_the_target(name, scene, settings):
     now = now_of(seen, scene["min"] * constants.water.open_lpm)
     for _ in range(20):
         control = control_of(told.target_lpm, told.error_k, told.valve)
-        told = throttle(False, seen, now, control, constants)
+        told = throttle(False, False, seen, now, control, constants)
     low_lpm, high_lpm = lowest_lpm(now, constants), constants.water.open_lpm
     assert min(low_lpm, high_lpm) <= told.target_lpm <= high_lpm
     other_way = seen._replace(outlet_c=2.0 * constants.limits.set_point_c - seen.outlet_c)
     control = control_of(told.target_lpm, told.error_k, told.valve)
-    back = throttle(False, other_way, now, control, constants)
+    back = throttle(False, False, other_way, now, control, constants)
     if low_lpm < high_lpm and abs(told.error_k) > max(settings["dead_band_k"], 1e-3):
         turned = back.target_lpm - told.target_lpm
         assert turned * told.error_k <= 0.0

@@ -204,7 +204,7 @@ CLAIMS: tuple[Claim, ...] = (
     ),
     Claim(
         "filters", "by induction, in binary16: a filter stays between what came in", "sensing",
-        Mistake("sensing.c", "(lag_s + tick_s))", "(lag_s - tick_s))"), copied=narrowed,
+        Mistake("sensing.c", "(value - slow) * share", "(slow - value) * share"), copied=narrowed,
     ),
     Claim(
         "valve_loop",

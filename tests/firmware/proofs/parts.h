@@ -143,8 +143,8 @@ void answered(bool deaf, const Seen *seen, const Control *control, double valve,
     *second = flow_lpm;
 }
 
-Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Control *control,
-    const Constants *constants)
+Throttle throttle(bool entering, bool busy, const Seen *seen, const Estimate *now,
+    const Control *control, const Constants *constants)
 {
     return a_throttle[entering ? 1 : 0];
 }

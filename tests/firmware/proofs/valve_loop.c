@@ -47,6 +47,7 @@ double installed_lpm(double stroke, const Constants *constants)
 int main(void)
 {
     bool entering;
+    bool busy;
     Seen seen;
     Estimate now;
     Control control;
@@ -59,7 +60,7 @@ int main(void)
     GIVEN(between(1e-3, seen.transit_s, 1e7));
     GIVEN(now.rise_k != now.rise_k || between(-2.0 * MOST_K, now.rise_k, 2.0 * MOST_K));
     GIVEN(between(0.0, now.min_lpm, ENDLESS_LPM));
-    const Throttle loop = throttle(entering, &seen, &now, &control, &constants);
+    const Throttle loop = throttle(entering, busy, &seen, &now, &control, &constants);
     CLAIM(loop_can_be(loop.valve, loop.target_lpm, loop.error_k, &constants));
     CLAIM(between(0.0, loop.moved_s, MOST_S + 1.0));
     const bool moved = !entering && loop.moved_s == 0.0;

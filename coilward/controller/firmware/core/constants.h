@@ -14,6 +14,9 @@
 #include "numbers.h"
 #include "debounce.h"
 
+/* Time constants of the filters of the outlet, whose slope is watched, and of the metal. */
+#define SLOPE_S 3.0
+
 typedef struct {
     double at[9];
 } Curve;
@@ -143,6 +146,12 @@ typedef struct {
     bool tank_fidgets;
 } Truth;
 
+/* What a filter takes of a new reading in a tick. */
+typedef struct {
+    double slope;
+    double metal;
+} Shares;
+
 /* Everything that `decide` knows of the loop. */
 typedef struct {
     double tick_s;
@@ -155,6 +164,7 @@ typedef struct {
     Power power;
     Fitted fitted;
     Truth truth;
+    Shares shares;
     int64_t checksum;
 } Constants;
 

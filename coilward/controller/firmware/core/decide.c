@@ -89,9 +89,16 @@ void decided(const Readings *readings, const Requests *requests, const State *st
         silence_s = 0.0;
     }
 
+    /*
+     * One tick never judges the readings and moves the valve: the judging waits for it, but once.
+     */
+    double second_s = watch->second_s + tick_s;
+    const bool waited = second_s >= (SECOND_S + tick_s);
+    bool judging = second_s >= SECOND_S;
     Throttle loop = REST;
     if (phase == RUN) {
-        loop = throttle(entering, &seen, &now, control, constants);
+        loop = throttle(entering, waited, &seen, &now, control, constants);
+        judging = judging && (waited || (loop.moved_s > 0.0));
     }
     const double stroke = output_stroke(&loop, constants);
     Retry again = NO_RETRY;
@@ -161,11 +168,10 @@ void decided(const Readings *readings, const Requests *requests, const State *st
     const int64_t fire = now.fire;
     const uint64_t latched = kept.latched;
     const bool meter_dead = (latched & METER_DEAD) != 0U;
-    double second_s = watch->second_s + tick_s;
-    if (second_s >= SECOND_S) {
+    if (judging) {
         doubted(readings, &seen, &now, doubt, control, watch, constants, &out->state.doubt);
         doubt = &out->state.doubt;
-        second_s = 0.0;
+        second_s = waited ? tick_s : 0.0;
     }
     out->state.mode.phase = phase;
     out->state.mode.came_from = came_from;

@@ -145,9 +145,8 @@ void doubted(const Readings *readings, const Seen *seen, const Estimate *now, co
         }
     }
 
-    const double slow_outlet_c = follow(doubt->slow_outlet_c, seen->outlet_c, CALM_LAG_S, SECOND_S);
-    const double slow_inlet_c = follow(doubt->slow_inlet_c, readings->radiator_inlet_c, CALM_LAG_S,
-        SECOND_S);
+    const double slow_outlet_c = follow(doubt->slow_outlet_c, seen->outlet_c, CALM_SHARE);
+    const double slow_inlet_c = follow(doubt->slow_inlet_c, readings->radiator_inlet_c, CALM_SHARE);
     double residual_s = 0.0;
     if (burning) {
         suspects |= residual_bits(readings, seen, now, doubt, constants);
@@ -159,7 +158,7 @@ void doubted(const Readings *readings, const Seen *seen, const Estimate *now, co
         }
     }
 
-    const double slow_rise_k = follow(doubt->slow_rise_k, now->rise_k, RISE_LAG_S, SECOND_S);
+    const double slow_rise_k = follow(doubt->slow_rise_k, now->rise_k, RISE_SHARE);
     double rise_low_k = slow_rise_k;
     double rise_high_k = slow_rise_k;
     double flue_low_c = readings->flue_c;

@@ -15,7 +15,7 @@
 #include "types.h"
 
 #define SECOND_S 1.0
-#define CALM_LAG_S 60.0
+#define CALM_SHARE 0.01639344262295082
 #define CALM_K 1.0
 #define FROZEN_S 120.0
 #define TANK_FROZEN_S 300.0
@@ -23,7 +23,7 @@
 #define FOLLOWS_S 30.0
 /* The row's own two minutes, and ten more. */
 #define RESIDUAL_LONG_S 720.0
-#define RISE_LAG_S 30.0
+#define RISE_SHARE 0.03225806451612903
 #define WATCHED_S 600.0
 #define UNMOVED_K 0.3
 #define FLUE_MOVED_K 50.0

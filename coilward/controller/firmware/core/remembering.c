@@ -12,15 +12,17 @@
 static bool short_of_flow(const Readings *readings, const Estimate *now, const Watch *watch,
     const Constants *constants)
 {
-    double share = readings->supply_v / constants->power.rated_v;
-    if (!(share < 1.0)) {
-        share = 1.0;
-    }
+    const double rated_v = constants->power.rated_v;
+    const double supply_v = (readings->supply_v < rated_v) ? readings->supply_v : rated_v;
     const double needed_lpm = (watch->short_s > 0.0) ? (RESTORED * now->min_lpm) : now->min_lpm;
-    return needed_lpm > (constants->water.open_lpm * share);
+    return (needed_lpm * rated_v) > (constants->water.open_lpm * supply_v);
 }
 
-/* The radiator takes less than half of a lower bound of what it should (1-e^-x > x/(1+x)). */
+/*
+ * The radiator takes less than half of a lower bound of what it should (1-e^-x > x/(1+x)).
+ *
+ * x is what the radiator takes over what the water carries; both sides times the two together.
+ */
 static bool radiator_weak(const Readings *readings, const Seen *seen, const Watch *watch,
     const Constants *constants)
 {
@@ -31,10 +33,10 @@ static bool radiator_weak(const Readings *readings, const Seen *seen, const Watc
     if (!(over_k > WEAK_OVER_ROOM_K)) {
         return false;
     }
-    const double units =
-        constants->power.radiator_on_w_k / (constants->water.w_per_lpm_k * seen->flow_lpm);
-    const double due_k = (over_k * units) / (1.0 + units);
-    return (readings->radiator_inlet_c - readings->radiator_outlet_c) < (WEAK_SHARE * due_k);
+    const double takes_w_k = constants->power.radiator_on_w_k;
+    const double stream_w_k = constants->water.w_per_lpm_k * seen->flow_lpm;
+    const double fall_k = readings->radiator_inlet_c - readings->radiator_outlet_c;
+    return (fall_k * (stream_w_k + takes_w_k)) < (WEAK_SHARE * over_k * takes_w_k);
 }
 
 /* Filters and timers after a tick. */

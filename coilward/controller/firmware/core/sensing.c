@@ -3,6 +3,7 @@
  */
 #include "sensing.h"
 #include "numbers.h"
+#include "constants.h"
 #include "plausibility.h"
 
 /* Whether a thermometer's value can be one; NaN can't. */
@@ -38,8 +39,8 @@ static void believe(double reading_c, double last_c, double odd_s, double jump_k
     *third = odd_s + tick_s;
 }
 
-/* First-order filter that starts at its first value. */
-double follow(double slow, double value, double lag_s, double tick_s)
+/* First-order filter that starts at its first value, and takes a share of each that follows. */
+double follow(double slow, double value, double share)
 {
     if (!is_known(slow)) {
         return value;
@@ -47,7 +48,7 @@ double follow(double slow, double value, double lag_s, double tick_s)
     if (!is_known(value)) {
         return slow;
     }
-    return slow + (((value - slow) * tick_s) / (lag_s + tick_s));
+    return slow + ((value - slow) * share);
 }
 
 /*
@@ -62,6 +63,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     const Fitted *fitted = &constants->fitted;
     const Limits *limits = &constants->limits;
     const Water *water = &constants->water;
+    const Shares *shares = &constants->shares;
     const double nan = NOT_KNOWN;
 
     const double jump_k = (watch->mute_s > 0.0) ? 1000000000.0 : limits->outlet_jump_k;
@@ -89,14 +91,14 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     double slow_b_c = watch->slow_b_c;
     if (outlet_a_ok) {
         outlet_c = outlet_a_c;
-        slow_a_c = follow(slow_a_c, outlet_a_c, SLOPE_S, tick_s);
+        slow_a_c = follow(slow_a_c, outlet_a_c, shares->slope);
         rising_k = outlet_a_c - slow_a_c;
     }
     if (outlet_b_ok) {
         if (!(outlet_c >= outlet_b_c)) {
             outlet_c = outlet_b_c;
         }
-        slow_b_c = follow(slow_b_c, outlet_b_c, SLOPE_S, tick_s);
+        slow_b_c = follow(slow_b_c, outlet_b_c, shares->slope);
         const double rising_b_k = outlet_b_c - slow_b_c;
         if (rising_b_k > rising_k) {
             rising_k = rising_b_k;
@@ -135,7 +137,8 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     const bool flow_absent = (flow_lpm < TRUSTED_LPM) || (age_s > water->pulse_timeout_s);
     const double transit_s = (60.0 * water->coil_l) / ((flow_lpm > TRUSTED_LPM) ? flow_lpm
         : TRUSTED_LPM);
-    const double slow_lpm = follow(watch->slow_lpm, flow_lpm, water->lag_s + transit_s, tick_s);
+    const double slow_lpm = follow(watch->slow_lpm, flow_lpm, tick_s / (water->lag_s + transit_s
+        + tick_s));
     const bool steady = magnitude(flow_lpm - slow_lpm) <= (0.1 * flow_lpm);
 
     const double pump_a = readings->pump_a;
@@ -149,7 +152,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     const bool switch_off = fitted->switch_ && (readings->flow_switch < 0.5);
 
     const double metal_c = fitted->metal ? readings->coil_metal_c : nan;
-    const double slow_metal_c = follow(watch->slow_metal_c, metal_c, 60.0, tick_s);
+    const double slow_metal_c = follow(watch->slow_metal_c, metal_c, shares->metal);
     const bool metal_high = metal_c > limits->metal_high_c;
     const bool metal_clean = !metal_high;
     const bool metal_rising = ((metal_c - slow_metal_c) > 2.0) && (metal_c > (tank_c + 5.0));

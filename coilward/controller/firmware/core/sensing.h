@@ -27,8 +27,6 @@
 #define TRUSTED_LPM 1.0
 /* No garden pump moves more; a larger number is no reading. */
 #define POSSIBLE_LPM 500.0
-/* Time constant of the slope filter. */
-#define SLOPE_S 3.0
 /* Pump current means nothing for so long after a start. */
 #define INRUSH_S 1.0
 /* The radiator's outlet falls by this when the water stands and the fans run. */
@@ -81,7 +79,7 @@ typedef struct {
 
 bool in_range(double reading_c);
 
-double follow(double slow, double value, double lag_s, double tick_s);
+double follow(double slow, double value, double share);
 
 void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const Ages *ages,
     const Watch *watch, const Control *control, const Constants *constants, Seen *out);

@@ -19,9 +19,9 @@ static double lowest_lpm(const Estimate *now, const Constants *constants)
     return low_lpm;
 }
 
-/* One tick of the valve loop in the run phase. */
-Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Control *control,
-    const Constants *constants)
+/* One tick of the valve loop in the run phase; a busy tick has no time for a move. */
+Throttle throttle(bool entering, bool busy, const Seen *seen, const Estimate *now,
+    const Control *control, const Constants *constants)
 {
     const double high_lpm = constants->water.open_lpm;
     const double low_lpm = lowest_lpm(now, constants);
@@ -47,7 +47,7 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
     const bool hurry = target_lpm < low_lpm;
     const Throttling *rule = &constants->throttling;
     const double every_s = rule->every_s;
-    if (moved_s < (hurry ? HURRY_S : every_s)) {
+    if (busy || (moved_s < (hurry ? HURRY_S : every_s))) {
         return (Throttle){
             .target_lpm = target_lpm,
             .error_k = was_k,
@@ -58,11 +58,11 @@ Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Co
     }
 
     const double rise_k = (now->rise_k > LEAST_RISE_K) ? now->rise_k : LEAST_RISE_K;
-    double throttled = (high_lpm / seen->flow_lpm) - 1.0;
-    if (throttled < 0.0) {
-        throttled = 0.0;
+    double unused_lpm = high_lpm - seen->flow_lpm;
+    if (unused_lpm < 0.0) {
+        unused_lpm = 0.0;
     }
-    const double gain = (rule->gain + (rule->gain_slope * throttled)) * (seen->flow_lpm / rise_k);
+    const double gain = ((rule->gain * seen->flow_lpm) + (rule->gain_slope * unused_lpm)) / rise_k;
     const double reset_s = (rule->reset_transits * seen->transit_s)
         + (rule->reset_lags * constants->water.lag_s);
     if ((magnitude(error_k) > rule->dead_band_k) || (magnitude(error_k

@@ -50,8 +50,8 @@ typedef struct {
 /* The valve loop outside the run phase. */
 extern const Throttle REST;
 
-Throttle throttle(bool entering, const Seen *seen, const Estimate *now, const Control *control,
-    const Constants *constants);
+Throttle throttle(bool entering, bool busy, const Seen *seen, const Estimate *now,
+    const Control *control, const Constants *constants);
 
 double output_stroke(const Throttle *loop, const Constants *constants);
 
