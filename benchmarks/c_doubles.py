@@ -1,12 +1,15 @@
 """Mutation testing of the firmware's own doubles: every small change, against the hardware.
 
-    python -m benchmarks.c_doubles [--workers 2]
+    python -m benchmarks.c_doubles [--file scaling.c] [--workers 2]
 
 Each change of `benchmarks.c_changes` to a file of `firmware/arithmetic` is compiled by itself and
 run on the pairs and whole numbers of tests/firmware/test_doubles.py: on a few of each kind, and
 where it doesn't fall there on many. It falls when one bit of one result differs, or when it hangs
 or dies; one that the compiler warns of is refused, as the tests would refuse it. One that compiles
-to the very same machine code is no change. The rest is told. Ends with 1 when anything is left.
+to the very same machine code is no change. One that gives the same bits here, but by what C gives
+no meaning to, such as a shift too far, is undefined, and the tests find it as that. Any other that
+survives must stand in tests/mutation/explained_doubles.toml, as `benchmarks.c_mutants` has it for
+the core. Ends with 1 when anything is left unexplained or counts otherwise.
 """
 
 from __future__ import annotations
@@ -17,7 +20,6 @@ import shutil
 import signal
 import sys
 import tempfile
-from collections import Counter
 from concurrent.futures import ProcessPoolExecutor
 from functools import cache
 from pathlib import Path
@@ -27,15 +29,20 @@ import numpy as np
 
 from benchmarks.c_bench import compiled, in_a_process
 from benchmarks.c_changes import Change, changes_of
+from benchmarks.c_mutants import EXPLAINED, Explained, told
 from coilward.hil.host_core import FIRMWARE
 from tests.firmware import test_doubles
 
 DOUBLES: Any = test_doubles
 ARITHMETIC = FIRMWARE / "arithmetic"
+REASONS = EXPLAINED.with_name("explained_doubles.toml")
 FEW, MANY = 3_000, 250_000
 """Pairs of each kind."""
 GIVEN_S = 20.0
 """Time of the processor for one change."""
+WATCHED = ("-fsanitize=undefined", "-fsanitize-undefined-trap-on-error")
+"""Dies of what C leaves undefined."""
+TOLD = 50
 
 
 @cache
@@ -43,8 +50,7 @@ def asked(most: int) -> list[tuple[dict[str, Any], str, Any, Any, Any]]:
     """Operations, with pairs and what the hardware makes of them."""
     found: list[tuple[dict[str, Any], str, Any, Any, Any]] = []
     for kind in DOUBLES.KINDS:
-        every = max(1, len(DOUBLES.pairs(kind)[0]) // most)
-        a, b = (np.ascontiguousarray(each[::every]) for each in DOUBLES.pairs(kind))
+        a, b = DOUBLES.some_of(kind, most)
         with np.errstate(all="ignore"):
             for table, made in ((DOUBLES.RECKONINGS, float), (DOUBLES.COMPARISONS, np.int32)):
                 found += [(table, name, a, b, does(a, b).astype(made))
@@ -63,6 +69,16 @@ def differs(made: Any, most: int) -> bool:
         if not same.all():
             return True
     return False
+
+
+def falls(made: Any, most: int) -> bool:
+    """Whether it differs, hangs or dies."""
+
+    def told() -> bool:
+        signal.setitimer(signal.ITIMER_VIRTUAL, GIVEN_S)
+        return differs(made, FEW) or DOUBLES.wholes_differing(made) > 0 or differs(made, most)
+
+    return in_a_process(told) is not False
 
 
 def codes(folder: Path) -> list[bytes]:
@@ -86,13 +102,10 @@ def judged(change: Change) -> str:
             made = DOUBLES.library(sorted(folder.glob("*.c")), Path(own))
         except RuntimeError:
             return "refused"
-
-        def told() -> bool:
-            signal.setitimer(signal.ITIMER_VIRTUAL, GIVEN_S)
-            return differs(made, FEW) or DOUBLES.wholes_differing(made) > 0 or differs(made, MANY)
-
-        if in_a_process(told) is not False:
+        if falls(made, MANY):
             return "fell"
+        if falls(DOUBLES.library(sorted(folder.glob("*.c")), folder, *WATCHED), FEW):
+            return "undefined"
         now = codes(folder)
         path.write_text(text, "utf-8")
         return "same code" if codes(folder) == now else "survived"
@@ -102,25 +115,22 @@ def main() -> int:
     asked_for = argparse.ArgumentParser(
         description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
+    asked_for.add_argument("--file", action="append", help="such as adding.c; of several, several")
     asked_for.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     said = asked_for.parse_args()
     for most in (FEW, MANY):
         asked(most)
     changes = [
-        change for path in sorted(ARITHMETIC.iterdir())
+        change for path in sorted(ARITHMETIC.iterdir()) if not said.file or path.name in said.file
         for change in changes_of(path.name, path.read_text("utf-8"))
     ]
-    counts: dict[str, Counter[str]] = {}
+    outcomes = []
     with ProcessPoolExecutor(said.workers) as pool:
-        for change, outcome_of in zip(changes, pool.map(judged, changes, chunksize=4), strict=True):
-            counts.setdefault(change.file, Counter())[outcome_of] += 1
-            if outcome_of == "survived":
-                print(f"survived: {change.file}:{change.line} {change.function} {change.kind}\n"
-                      f"  - {change.was}\n  + {change.now}", flush=True)  # fmt: skip
-    for file, each in counts.items():
-        print(f"{file:16} {sum(each.values()):5}  "
-              + ", ".join(f"{many} {word}" for word, many in sorted(each.items())))  # fmt: skip
-    return 1 if any(each["survived"] for each in counts.values()) else 0
+        for change, outcome in zip(changes, pool.map(judged, changes, chunksize=4), strict=True):
+            outcomes.append((change, outcome))
+            if len(outcomes) % TOLD == 0:
+                print(f"{len(outcomes)} of {len(changes)}", flush=True)
+    return told(outcomes, Explained(REASONS), whole=not said.file)
 
 
 if __name__ == "__main__":

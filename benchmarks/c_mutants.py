@@ -75,8 +75,8 @@ class Kept:
 class Explained:
     """Reasons why survivors are no mistakes."""
 
-    def __init__(self) -> None:
-        self.rules: list[dict[str, Any]] = tomllib.loads(EXPLAINED.read_text("utf-8"))["rule"]
+    def __init__(self, path: Path = EXPLAINED) -> None:
+        self.rules: list[dict[str, Any]] = tomllib.loads(path.read_text("utf-8"))["rule"]
         self.used: Counter[int] = Counter()
 
     def why(self, change: Change) -> str:
@@ -193,15 +193,15 @@ def main() -> int:
     ]
     kept = Kept(said.afresh)
     try_them(numbered, kept, said.workers)
-    return told([change for _, change in numbered], kept, whole=not said.module)
+    outcomes = [(change, kept.known(change)) for _, change in numbered]
+    return told(outcomes, Explained(), whole=not said.module)
 
 
-def told(changes: list[Change], kept: Kept, *, whole: bool) -> int:
+def told(outcomes: list[tuple[Change, str]], explained: Explained, *, whole: bool) -> int:
     """The counts, and whatever has no explanation."""
-    explained, left = Explained(), 0
+    left = 0
     counts: dict[str, Counter[str]] = {}
-    for change in changes:
-        outcome = kept.known(change)
+    for change, outcome in outcomes:
         why = explained.why(change) if outcome in ("survived", "same code") else ""
         if outcome == "survived" and why:
             outcome = "explained"
@@ -214,10 +214,11 @@ def told(changes: list[Change], kept: Kept, *, whole: bool) -> int:
         print(f"{file:16} {sum(each.values()):5}  "
               + ", ".join(f"{many} {word}" for word, many in sorted(each.items())))  # fmt: skip
     total = sum(counts.values(), Counter())
-    print(f"{len(changes)} changes: " + ", ".join(f"{many} {word}" for word, many in total.items()))
+    print(f"{len(outcomes)} changes: "
+          + ", ".join(f"{many} {word}" for word, many in total.items()))  # fmt: skip
     miscounted = explained.miscounted() if whole else []
-    for each in miscounted:
-        print(each)
+    for other in miscounted:
+        print(other)
     return 1 if left or miscounted else 0
 
 

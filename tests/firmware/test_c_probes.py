@@ -71,12 +71,11 @@ def test_a_probe_tells_both_sides_and_turns_one_comparison(tmp_path):
     assert told["6"] == told["7"] == "1 nan nan"
 
 
-def test_a_reason_for_another_number_of_changes_is_told(tmp_path, monkeypatch):
+def test_a_reason_for_another_number_of_changes_is_told(tmp_path):
     rules = tmp_path / "explained.toml"
     rules.write_text('[[rule]]\nfile = "near.c"\nkind = "number"\nsurvive = 2\nwhy = "Near."\n')
-    monkeypatch.setattr(c_mutants, "EXPLAINED", rules)
     numbers = [each for each in changes_of("near.c", TEXT) if each.kind == "number"]
-    explained = c_mutants.Explained()
+    explained = c_mutants.Explained(rules)
     assert [explained.why(each) for each in numbers[:2]] == ["Near.", "Near."]
     assert explained.miscounted() == []
     explained.why(numbers[2])

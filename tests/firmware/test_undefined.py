@@ -16,18 +16,30 @@ import pytest
 from coilward.controller.firmware.loop_constants import files_of
 from coilward.hil.host_core import SOURCES, build, compilers
 from tests.controller.rig import everything_fitted
+from tests.firmware import test_doubles as doubles
 
-TICKS = 100_000
+GIVEN = {"ticks": SOURCES, "pairs": (doubles.DRIVER, *doubles.SOURCES)}
+"""What runs on wild ticks, and what on pairs of doubles."""
+COUNT = 100_000
+"""Ticks, and pairs of each kind."""
 WATCHED = {
     "gcc": ("-fsanitize=undefined,float-cast-overflow", "-fno-sanitize-recover=all"),
     "zig": ("-fsanitize=undefined,float-cast-overflow", "-fsanitize-trap=all"),
 }
 PLANTED = {
-    "an overflow": ("estimating.c", "others = others + 1;", "others = others + INT64_MAX;"),
-    "a place outside": ("phases.c", "row < (int64_t)FIRST[phase + 1]", "row < FIRST[phase + 2]"),
-    "a float too large": ("valve.c", "stroke = control->valve;",
+    "an overflow": ("ticks", "estimating.c", "others = others + 1;",
+                    "others = others + INT64_MAX;"),
+    "a place outside": ("ticks", "phases.c", "row < (int64_t)FIRST[phase + 1]",
+                        "row < FIRST[phase + 2]"),
+    "a float too large": ("ticks", "valve.c", "stroke = control->valve;",
                           "stroke = (double)(int64_t)(control->valve * 1e300);"),
-    "a shift too far": ("latching.c", "(mask >> (uint64_t)index)", "(mask >> (index + 60))"),
+    "a shift too far": ("ticks", "latching.c", "(mask >> (uint64_t)index)",
+                        "(mask >> (index + 60))"),
+    "a shift by all of a word": ("pairs", "adding.c", "places < 64U", "places <= 64U"),
+    "a shift by less than nothing": ("pairs", "scaling.c", "places > 53U", "places > 64U"),
+    "an exponent that overflows": ("pairs", "scaling.c", "1 - (int32_t)places",
+                                   "INT32_MIN + 1 - (int32_t)places"),
+    "zeros before nothing": ("pairs", "from_whole.c", "whole == 0U", "whole == 1U"),
 }  # fmt: skip
 
 
@@ -36,12 +48,13 @@ def constants():
     return files_of("everything", date.min, everything_fitted())
 
 
-def run(folder: Path, compiler: str, sources, ticks: int):
+def run(folder: Path, compiler: str, what: str, sources, count: int):
     library = folder / "watched.so"
     rules = ("-std=c99", "-O1", "-g", "-ffp-contract=off", *WATCHED[compiler])
-    build(sources, constants(), library, compiler, rules)
+    made = constants() if what == "ticks" else {}
+    build(sources, made, library, compiler, (*rules, f"-I{doubles.SOURCES[0].parent}"))
     return subprocess.run(
-        [sys.executable, "-m", "tests.firmware.sanitised", str(library), str(ticks)],
+        [sys.executable, "-m", "tests.firmware.sanitised", what, str(library), str(count)],
         capture_output=True, text=True, check=False,
     )  # fmt: skip
 
@@ -53,18 +66,20 @@ def compiler(request):
     return request.param
 
 
-def test_wild_ticks_are_defined(compiler, tmp_path):
-    done = run(tmp_path, compiler, SOURCES, TICKS)
-    assert (done.returncode, done.stdout, done.stderr) == (0, f"{TICKS} ticks\n", "")
+@pytest.mark.parametrize("what", GIVEN)
+def test_whatever_comes_is_defined(what, compiler, tmp_path):
+    done = run(tmp_path, compiler, what, GIVEN[what], COUNT)
+    assert (done.returncode, done.stdout, done.stderr) == (0, f"{COUNT} {what}\n", "")
 
 
 @pytest.mark.parametrize("mistake", PLANTED)
 def test_what_is_planted_is_found(mistake, compiler, tmp_path):
-    name, line, instead = PLANTED[mistake]
-    [place] = [path for path in SOURCES if path.name == name]
+    what, name, line, instead = PLANTED[mistake]
+    [place] = [path for path in GIVEN[what] if path.name == name]
     text = place.read_text("utf-8")
     assert line in text
     planted = tmp_path / name
     planted.write_text(text.replace(line, instead), "utf-8")
-    done = run(tmp_path, compiler, [planted, *(each for each in SOURCES if each != place)], 10_000)
-    assert done.returncode != 0
+    sources = [planted, *(each for each in GIVEN[what] if each != place)]
+    done = run(tmp_path, compiler, what, sources, COUNT // 10)
+    assert done.returncode < 0 or "runtime error" in done.stderr
