@@ -7,9 +7,11 @@ hardware does by itself, and a twin of the board that is left alone.
 from __future__ import annotations
 
 import ctypes
+import re
 import struct
 from functools import cache
 from importlib import import_module
+from pathlib import Path
 
 import pytest
 
@@ -17,10 +19,12 @@ from coilward.controller.constants import Constants
 from coilward.controller.decide import decide
 from coilward.controller.state import NO, State, first_state
 from coilward.controller.types import Commands, Requests
+from coilward.hil import firmware
 from coilward.hil.dead_man import safe
 from coilward.hil.emulated.counting import Counter
 from coilward.hil.emulated.machine import OUTPUTS, RAM, RAM_BYTES
 from coilward.hil.emulated.watched import WATCHDOG_MS, Watched, alone
+from coilward.hil.flashing.boards import SOURCES as BOARDS
 from tests.firmware.aftermath import campaign
 from tests.firmware.boards import board as benched
 from tests.firmware.boards import image
@@ -354,3 +358,18 @@ def test_nothing_of_a_share_of_the_campaign_is_missed():
     assert [played for played in results if played.outcome.result == "missed"] == []
     assert len(results) == 21
     assert sum(played.outcome.result == "detected" for played in results) > 5
+
+
+def test_every_watchdog_takes_as_long():
+    """Of the program, of both filled-in boards and of the emulated one."""
+
+    def number(path, before):
+        found = re.findall(rf"{before}\s*(\d+)", path.read_text("utf-8"))
+        assert len(found) == 1
+        return int(found[0])
+
+    running_c = Path(firmware.__file__).with_name("running.c")
+    assert number(running_c, "#define WATCHDOG_MS") == WATCHDOG_MS < 2000 - STEP_MS
+    assert number(BOARDS / "rp2040.c", "WATCHDOG_LOAD =") == 2 * 1000 * WATCHDOG_MS
+    assert number(BOARDS / "stm32f407.c", "IWDG_PR =") == 4
+    assert (number(BOARDS / "stm32f407.c", "IWDG_RLR =") + 1) * 64 == 32 * WATCHDOG_MS

@@ -33,7 +33,7 @@ CSS: Final = """
 .sheet .verdict p { color: #16202c; }
 .who { display: flex; gap: 18px; margin: 34px 0 6px; }
 .who span { flex: 1; border-top: 1px solid #16202c; padding-top: 2px; color: #5c6773; }
-table.times b { white-space: nowrap; }
+table.times b, table.times td.n, table.times th.n { white-space: nowrap; }
 """
 
 
@@ -85,8 +85,8 @@ def _findings(report: Report) -> str:
 
 def _interlocks(report: Report) -> str:
     heads = [
-        ("row", 30, False), ("cause", 208, False), ("limit, s", 48, True), ("least", 44, True),
-        ("median", 48, True), ("worst", 44, True), ("cases", 42, True), ("", 254, False),
+        ("row", 36, False), ("cause", 198, False), ("limit, s", 58, True), ("least", 44, True),
+        ("median", 48, True), ("worst", 44, True), ("cases", 42, True), ("", 248, False),
     ]  # fmt: skip
     note = (
         "<p>Seconds from the cause at the board's input to the last output, with the whole tick in "

@@ -9,9 +9,8 @@ from typing import Any, Final, NamedTuple
 from coilward.hil.dead_man import CONTINUOUS
 from coilward.hil.emulated.machine import FLASH, FLASH_BYTES, KICK, RAM, RAM_BYTES, Machine
 from coilward.simulator.actuators import THERMOSTAT_ON_C
-from coilward.simulator.faults.power import WATCHDOG_S
 
-WATCHDOG_MS: Final = round(1000 * WATCHDOG_S)
+WATCHDOG_MS: Final = 1800
 HUNG_US: Final = 20_000_000
 """A pass that takes the emulator longer never ends: a sound one takes some milliseconds."""
 HUNG_BLOCKS: Final = 400_000

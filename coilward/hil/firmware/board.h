@@ -21,8 +21,8 @@ void board_sample(void);
 
 /* ---- start ------------------------------------------------------------------------------- */
 
-/* Called once, before anything else: pins, clocks, converters, and the watchdog, two seconds. Outputs
-   that nobody has told anything yet stay where they were found: the pump's contactor as it is. */
+/* Called once, before anything else: pins, clocks, converters, and the watchdog, 1.8 s. Outputs that
+   nobody has told anything yet stay where they were found: the pump's contactor as it is. */
 void board_start(void);
 
 /* ---- thermometers, by their place in THERMOMETERS of messages.h -------------------------- */
@@ -85,7 +85,7 @@ uint32_t board_ms(void);
 uint32_t board_other_ms(void);
 /* Seconds for which the board was off before this start; NaN where no clock ran on. */
 double board_outage_s(void);
-/* The watchdog has to restart the board when this was not called for two seconds, by an oscillator
+/* The watchdog has to restart the board when this was not called for 1.8 s, by an oscillator
    of its own. So does the board when the processor faults, or runs into memory that holds no
    program: handlers and filled flash stop without kicking. While it restarts the outputs are not
    driven, and what hangs on them goes to its safe side by itself. */

@@ -16,7 +16,9 @@ enum { SEALED = 1, TIMED, REMEMBERING, NUMBERED, DECIDED, DECIDED_AGAIN, TOLD, K
 #define WHOLE_TICK UINT32_C(0x12345678)
 /* A second tick that was missed within so many is one too many. */
 enum { LATE_TICKS = 40 };
-#define WATCHDOG_MS 2000
+/* A dead board has its outputs from the hardware within two seconds: this, and the step in which it
+   died. */
+#define WATCHDOG_MS 1800
 
 /* What is kept: the state first. */
 typedef struct {

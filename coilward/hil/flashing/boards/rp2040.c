@@ -138,7 +138,7 @@ void board_start(void)
     IO_PROC0_INTE0 = UINT32_C(4) << (4 * PULSES);
     NVIC_ISER = (UINT32_C(1) << 13) | (UINT32_C(1) << 20);
     PSM_WDSEL = UINT32_C(0x0001FFFC);
-    WATCHDOG_LOAD = 4000000; /* two steps a microsecond: an erratum of the chip */
+    board_watchdog_kick();
     WATCHDOG_CTRL = UINT32_C(1) << 30;
 }
 
@@ -281,7 +281,8 @@ volatile uint32_t *board_ram_to(void) { return (volatile uint32_t *)UINT32_C(0x2
 /* The stack has the last 4 kB: PICO_STACK_SIZE in CMakeLists.txt. */
 volatile uint32_t *board_stack_end(void) { return (volatile uint32_t *)UINT32_C(0x20041000); }
 
-void board_watchdog_kick(void) { WATCHDOG_LOAD = 4000000; }
+/* 1.8 s: two steps a microsecond, an erratum of the chip. */
+void board_watchdog_kick(void) { WATCHDOG_LOAD = 3600000; }
 
 static void ram_begin(uint8_t order, uint32_t address)
 {

@@ -210,8 +210,10 @@ void board_start(void)
     start_wire_and_converter();
     IWDG_KR = 0xCCCC;
     IWDG_KR = 0x5555;
+    /* 1.8 s where its oscillator runs at 32 kHz. By the data sheet (from memory) it may be 17 to 47,
+       which makes 1.2 to 3.4 s. */
     IWDG_PR = 4;
-    IWDG_RLR = 0x3E7;
+    IWDG_RLR = 899;
 }
 
 /* ---- thermometers: PA0 to PA7 and PB0, in the order of THERMOMETERS in messages.h --------- */
