@@ -1,10 +1,10 @@
-"""Searches for the decisions that cost a Cortex-M4 most, and keeps them for the tests.
+"""Searches for the decisions that cost a Cortex-M4 most.
 
-    python -m benchmarks.dearest [--ticks 1000] [--rounds 20]
+    python -m benchmarks.dearest [--ticks 1000] [--rounds 20] [--keep]
 
 From wild ticks on, the dearest of them are changed in a few numbers again and again; those that
-cost more take their place. Nothing says that none is dearer.
-They are kept in tests/firmware/dearest_ticks.npz.
+cost more take their place. Nothing says that none is dearer. With --keep they take the place of those
+in tests/firmware/dearest_ticks.npz.
 """
 
 from __future__ import annotations
@@ -70,6 +70,7 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--ticks", type=int, default=1000)
     parser.add_argument("--rounds", type=int, default=20)
+    parser.add_argument("--keep", action="store_true")
     asked = parser.parse_args()
     found = {}
     for loop, constants_of in ALL.items():
@@ -78,7 +79,8 @@ def main():
         core = EmulatedCore(WIRED, constants, TODAY)
         ticks = dearest(core, constants, asked.ticks, asked.rounds)
         found |= {f"{loop} {name}": table for name, table in ticks._asdict().items()}
-    np.savez_compressed(DEAREST, **found)
+    if asked.keep:
+        np.savez_compressed(DEAREST, **found)
 
 
 if __name__ == "__main__":
