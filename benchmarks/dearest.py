@@ -3,8 +3,8 @@
     python -m benchmarks.dearest [--ticks 1000] [--rounds 20] [--keep]
 
 From wild ticks on, the dearest of them are changed in a few numbers again and again; those that
-cost more take their place. Nothing says that none is dearer. With --keep they take the place of those
-in tests/firmware/dearest_ticks.npz.
+cost more take their place. Nothing says that none is dearer. With --keep they replace those of the
+tests, in tests/firmware/dearest_ticks.npz.
 """
 
 from __future__ import annotations
