@@ -18,14 +18,14 @@ from typing import Any
 import numpy as np
 
 from benchmarks.c_inputs import Batch, Inputs
+from coilward.controller.firmware import CORE, HOST
 from coilward.controller.firmware.loop_constants import files_of
 from coilward.controller.phases import PHASES, STANDBY
 from coilward.controller.state import NO, UNKNOWN, YES, after_reboot, first_state
-from coilward.hil.host_core import FIRMWARE, HostCore
+from coilward.hil.host_core import HostCore
 from coilward.hil.tick import flat, unflat
 from tests.firmware.wild import bits, difference
 
-CORE, HOST = FIRMWARE / "core", FIRMWARE / "host"
 RULES = ("-std=c99", "-ffp-contract=off", "-fPIC", "-w")
 AT_ONCE_S, GIVEN_S = 1.0, 8.0
 """Time of the processor that a look at one change, and a judgement of it, may take."""

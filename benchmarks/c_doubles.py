@@ -30,11 +30,10 @@ import numpy as np
 from benchmarks.c_bench import compiled, in_a_process
 from benchmarks.c_changes import Change, changes_of
 from benchmarks.c_mutants import EXPLAINED, Explained, told
-from coilward.hil.host_core import FIRMWARE
+from coilward.controller.firmware import ARITHMETIC
 from tests.firmware import test_doubles
 
 DOUBLES: Any = test_doubles
-ARITHMETIC = FIRMWARE / "arithmetic"
 REASONS = EXPLAINED.with_name("explained_doubles.toml")
 FEW, MANY = 3_000, 250_000
 """Pairs of each kind."""
@@ -74,11 +73,11 @@ def differs(made: Any, most: int) -> bool:
 def falls(made: Any, most: int) -> bool:
     """Whether it differs, hangs or dies."""
 
-    def told() -> bool:
+    def does() -> bool:
         signal.setitimer(signal.ITIMER_VIRTUAL, GIVEN_S)
         return differs(made, FEW) or DOUBLES.wholes_differing(made) > 0 or differs(made, most)
 
-    return in_a_process(told) is not False
+    return in_a_process(does) is not False
 
 
 def codes(folder: Path) -> list[bytes]:

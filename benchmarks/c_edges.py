@@ -16,8 +16,8 @@ from typing import Any
 import numpy as np
 
 from coilward.controller.constants import Constants
+from coilward.controller.firmware import CORE
 from coilward.controller.types import Readings, Requests
-from coilward.hil.host_core import FIRMWARE
 from coilward.hil.tick import FLOATS, WHOLES
 from tests.firmware.wild import KINDS, Ticks
 
@@ -40,7 +40,7 @@ def unit_of(name: str) -> str:
 def pools(constants: Constants) -> dict[str, list[float]]:
     """The limits of each unit."""
     found: dict[str, list[float]] = defaultdict(list)
-    for path in sorted((FIRMWARE / "core").glob("*.[ch]")):
+    for path in sorted(CORE.glob("*.[ch]")):
         for name, value in (*NAMED.findall(path.read_text()), *COMPARED.findall(path.read_text())):
             found[unit_of(name)].append(float(value))
     for part in constants:

@@ -18,7 +18,7 @@ from concurrent.futures import ThreadPoolExecutor
 from benchmarks.c_changes import changes_of
 from benchmarks.c_doubles import ARITHMETIC, REASONS
 from benchmarks.c_mutants import Explained
-from tests.firmware.proofs.cbmc import found
+from tests.firmware.proofs.cbmc import SKIPPED, found
 from tests.firmware.proofs.claims import CLAIMS, Mistake
 from tests.firmware.proofs.proving import prove
 
@@ -29,7 +29,7 @@ def main() -> int:
     asked = parser.parse_args()
     cbmc = found()
     if cbmc is None:
-        print("skipped: CBMC isn't here; python -m tests.firmware.proofs.cbmc fetches it")
+        print(SKIPPED)
         return 0
     explained, verdicts = Explained(REASONS), Counter[str]()
     with ThreadPoolExecutor(asked.workers) as pool:

@@ -13,7 +13,7 @@ import sys
 import time
 from concurrent.futures import ThreadPoolExecutor
 
-from tests.firmware.proofs.cbmc import found
+from tests.firmware.proofs.cbmc import SKIPPED, found
 from tests.firmware.proofs.claims import CLAIMS
 from tests.firmware.proofs.proving import prove
 
@@ -25,7 +25,7 @@ def main() -> int:
     asked = parser.parse_args()
     cbmc = found()
     if cbmc is None:
-        print("skipped: CBMC isn't here; python -m tests.firmware.proofs.cbmc fetches it")
+        print(SKIPPED)
         return 0
     start_s = time.monotonic()
     bad = 0

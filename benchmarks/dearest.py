@@ -1,7 +1,7 @@
 """Searches for the decisions that cost a Cortex-M4 most.
 
-    python -m benchmarks.dearest [--ticks 1000] [--rounds 20] [--keep]
-    python -m benchmarks.dearest --nights [--ticks 1000] [--rounds 20]
+    python -m benchmarks.dearest [--ticks 1000] [--rounds 20] [--seed 1] [--keep]
+    python -m benchmarks.dearest --nights [--ticks 1000] [--rounds 20] [--seed 1]
 
 From wild ticks on, the dearest of them are changed in a few numbers again and again; those that
 cost more take their place. Nothing says that none is dearer. With --keep they replace those of the
@@ -42,24 +42,24 @@ def mixed(draw, table, others, share):
     return np.where(draw.random(table.shape) < share, others, table)
 
 
-def anything(constants):
+def anything(constants, seed):
     """What makes new ticks of those that were kept: any number of another tick in its place."""
 
     def more(draw, kept, number):
         ticks = some(kept, draw.integers(0, KEPT, TRIED))
-        others = ticks_of(1000 + number, TRIED, constants)
+        others = ticks_of(1000 * seed + number, TRIED, constants)
         share = draw.choice(SHARES, TRIED)
         return Ticks(*(mixed(draw, *pair, share) for pair in zip(ticks, others, strict=True)))
 
     return more
 
 
-def in_a_night(constants, played):
+def in_a_night(constants, seed, played):
     """The same, but a memory is that of a night's tick, whole."""
 
     def more(draw, kept, number):
         ticks = some(kept, draw.integers(0, KEPT, TRIED))
-        others = ticks_of(1000 + number, TRIED, constants)
+        others = ticks_of(1000 * seed + number, TRIED, constants)
         other = some(played, draw.integers(0, played.came.shape[1], TRIED))
         share, swapped = draw.choice(SHARES, TRIED), draw.random(TRIED) < SWAPPED
         return Ticks(
@@ -72,7 +72,7 @@ def in_a_night(constants, played):
     return more
 
 
-def dearest(core, ticks, more, rounds):
+def dearest(core, ticks, more, asked):
     """The ticks found, the dearest last."""
     counter = Counter(core.machine, "coil_decide")
 
@@ -81,13 +81,13 @@ def dearest(core, ticks, more, rounds):
         core.block(*ticks, each=True)
         return np.array(counter.counts)
 
-    draw = np.random.default_rng(1)
+    draw = np.random.default_rng(asked.seed)
     cost = costs(ticks)
     print(f"at first: {cost.mean():,.0f} on the mean, {cost.max():,} at most", flush=True)
-    for number in range(rounds + 1):
+    for number in range(asked.rounds + 1):
         best = np.argsort(cost)[-KEPT:]
         ticks, cost = some(ticks, best), cost[best]
-        if number < rounds:
+        if number < asked.rounds:
             new = more(draw, ticks, number)
             ticks = Ticks(*(np.concatenate(pair, axis=-1) for pair in zip(ticks, new, strict=True)))
             cost = np.concatenate([cost, costs(new)])
@@ -95,37 +95,37 @@ def dearest(core, ticks, more, rounds):
     return ticks
 
 
-def of_nights(first, rounds):
+def of_nights(asked):
     """Whatever is read and asked, at any moment of some faulted nights of the greenhouse."""
     constants = made.constants("greenhouse")
     nights = [night(fault, 0) for fault in NIGHTS]
     played = Ticks(*(np.concatenate([getattr(each, name) for each in nights], axis=-1)
                      for name in Ticks._fields))  # fmt: skip
     print(f"of {played.came.shape[1]:,} ticks of {', '.join(NIGHTS)}")
-    at = np.random.default_rng(1).integers(0, played.came.shape[1], first)
+    at = np.random.default_rng(asked.seed).integers(0, played.came.shape[1], asked.ticks)
     core = EmulatedCore(WIRED, constants, TODAY)
-    dearest(core, some(played, at), in_a_night(constants, played), rounds)
+    dearest(core, some(played, at), in_a_night(constants, asked.seed, played), asked)
 
 
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--ticks", type=int, default=1000)
     parser.add_argument("--rounds", type=int, default=20)
+    parser.add_argument("--seed", type=int, default=1)
     how = parser.add_mutually_exclusive_group()
     how.add_argument("--keep", action="store_true")
     how.add_argument("--nights", action="store_true")
     asked = parser.parse_args()
     if asked.nights:
-        of_nights(asked.ticks, asked.rounds)
+        of_nights(asked)
         return
     found = {}
     for loop, constants_of in ALL.items():
         print(loop)
         constants = constants_of()
         core = EmulatedCore(WIRED, constants, TODAY)
-        ticks = dearest(
-            core, ticks_of(1, asked.ticks, constants), anything(constants), asked.rounds
-        )
+        first = ticks_of(asked.seed, asked.ticks, constants)
+        ticks = dearest(core, first, anything(constants, asked.seed), asked)
         found |= {f"{loop} {name}": table for name, table in ticks._asdict().items()}
     if asked.keep:
         np.savez_compressed(DEAREST, **found)

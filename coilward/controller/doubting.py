@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from coilward.controller.causing import installed_lpm
-from coilward.controller.constants import Constants
+from coilward.controller.constants import Constants, share_of
 from coilward.controller.estimating import Estimate
 from coilward.controller.plausibility import (
     AIR_FOUL,
@@ -23,13 +23,13 @@ from coilward.controller.state import NO, YES, Control, Watch
 from coilward.controller.types import Readings
 
 SECOND_S = 1.0
-CALM_SHARE, CALM_K = SECOND_S / (60.0 + SECOND_S), 1.0
+CALM_SHARE, CALM_K = share_of(60.0, SECOND_S), 1.0
 FROZEN_S, TANK_FROZEN_S = 120.0, 300.0
 FOLLOWS_S = 30.0
 """A thermometer's time to follow its neighbour."""
 RESIDUAL_LONG_S = 720.0
 """The row's own two minutes, and ten more."""
-RISE_SHARE = SECOND_S / (30.0 + SECOND_S)
+RISE_SHARE = share_of(30.0, SECOND_S)
 WATCHED_S, UNMOVED_K, FLUE_MOVED_K = 600.0, 0.3, 50.0
 PUMP_SETTLED_S, VALVE_SETTLED_S = 30.0, 5.0
 CURVE_LOW, CURVE_HIGH = 0.7, 1.35

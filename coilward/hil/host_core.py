@@ -20,17 +20,16 @@ from typing import Any, Final, Literal
 
 import numpy as np
 
-from coilward.controller import firmware
 from coilward.controller.constants import Constants
+from coilward.controller.firmware import CORE, HOST
 from coilward.controller.firmware.loop_constants import files_of
 from coilward.hil.tick import FLOATS, WHOLES
 from coilward.loop.errors import Fault, InputRefused
 from coilward.simulator.engine import user_cache
 
 Compiler = Literal["gcc", "zig"]
-FIRMWARE: Final = Path(firmware.__file__).parent
-SOURCES: Final = tuple(sorted((*FIRMWARE.glob("core/*.c"), *FIRMWARE.glob("host/*.c"))))
-HEADERS: Final = tuple(sorted((*FIRMWARE.glob("core/*.h"), *FIRMWARE.glob("host/*.h"))))
+SOURCES: Final = tuple(sorted((*CORE.glob("*.c"), *HOST.glob("*.c"))))
+HEADERS: Final = tuple(sorted((*CORE.glob("*.h"), *HOST.glob("*.h"))))
 RULES: Final = (
     "-std=c99", "-O2", "-ffp-contract=off", "-Wall", "-Wextra", "-Wconversion", "-Wshadow",
     "-Wdouble-promotion", "-Werror",
@@ -78,9 +77,8 @@ def build(
             (Path(folder) / name).write_text(text, "utf-8")
         own = [str(Path(folder) / name) for name in made if name.endswith(".c")]
         done = subprocess.run(  # noqa: S603 - a compiler, with files of this package
-            [*command_of(compiler), *rules, "-shared", "-fPIC", f"-I{FIRMWARE / 'core'}",
-             f"-I{FIRMWARE / 'host'}", f"-I{folder}", *map(str, sources), *own, "-o",
-             str(library)],
+            [*command_of(compiler), *rules, "-shared", "-fPIC", f"-I{CORE}", f"-I{HOST}",
+             f"-I{folder}", *map(str, sources), *own, "-o", str(library)],
             capture_output=True, text=True, check=False,
         )  # fmt: skip
     if done.returncode != 0:

@@ -85,7 +85,7 @@ class Stand:
             p[at.NOISE_K_ : at.NOISE_K_ + at.CHANNEL_COUNT] = quiet
             p[at.QUANTUM_K_ : at.QUANTUM_K_ + at.CHANNEL_COUNT] = quiet
             p[at.METER_NOISE] = 0.0
-        # Never left behind: a kelvin of the answer would be seconds too late or too soon.
+        # Stepped at every tick: left behind, a calm plant answers seconds too late or too soon.
         p[at.QUIET_TICKS] = p[at.CALM_TICKS] = 1.0
         p[at.LAYER_J_K] *= STANDS
         p[at.ROOM_J_K] *= STANDS

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from coilward.hil.host_core import FIRMWARE
+from coilward.controller.firmware import ARITHMETIC, CORE
 
 DEVIATIONS = Path(__file__).parent / "misra_deviations.toml"
 STRICT = (
@@ -37,12 +37,12 @@ class Finding(NamedTuple):
 
 def board_files() -> list[Path]:
     """All C that runs on a board; what only a comparing computer runs is no part of it."""
-    return sorted(path for path in FIRMWARE.glob("*/*.c") if path.parent.name != "host")
+    return sorted((*ARITHMETIC.glob("*.c"), *CORE.glob("*.c")))
 
 
 def findings(files: Sequence[Path], *more: str) -> list[Finding]:
     """All that the checker finds, its own warnings among them."""
-    folders = sorted({path.parent for path in files} | {FIRMWARE / "core"})
+    folders = sorted({path.parent for path in files} | {CORE})
     done = subprocess.run(
         [sys.executable, "-m", "cppcheck", "-q", "--std=c99", "--platform=unix64",
          "--addon=misra", "--enable=warning,style,performance,portability",

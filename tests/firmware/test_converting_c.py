@@ -13,7 +13,7 @@ from tempfile import mkdtemp
 
 import pytest
 
-from coilward.controller import firmware as core
+from coilward.controller.firmware import CORE
 from coilward.controller.state import State
 from coilward.controller.types import Commands, Readings, Requests
 from coilward.hil.converting import THERMOMETERS, Converter
@@ -27,7 +27,6 @@ from tests.firmware.structures import as_tuple, structure
 from tests.hil.pairs import CONSTANTS, LOOP, TODAY
 
 PLACES = tuple(field.name for part in TICK_PARTS for field in part.fields)
-CORE = Path(core.__file__).parent / "core"
 READINGS = type("CReadings", (ctypes.Structure,), {
     "_fields_": [(name, ctypes.c_double) for name in Readings._fields],
 })  # fmt: skip

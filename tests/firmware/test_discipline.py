@@ -11,8 +11,9 @@ from pathlib import Path
 
 import pytest
 
+from coilward.controller.firmware import CORE
 from coilward.controller.firmware.loop_constants import constants_files
-from coilward.hil.host_core import FIRMWARE, SOURCES, command_of, compilers
+from coilward.hil.host_core import SOURCES, command_of, compilers
 from coilward.loop.document import read_loop
 from tests.firmware.discipline import STRICT, board_files, deviations, findings
 
@@ -67,7 +68,7 @@ def test_every_warning_is_an_error(compiler, tmp_path):
     if compiler not in compilers():
         pytest.skip(f"{compiler} is not installed")
     for path in (*board_files(), *SOURCES):
-        command = [*command_of(compiler), *STRICT, "-c", f"-I{FIRMWARE / 'core'}", str(path)]
+        command = [*command_of(compiler), *STRICT, "-c", f"-I{CORE}", str(path)]
         done = subprocess.run(
             [*command, "-o", str(tmp_path / "out.o")], capture_output=True, text=True, check=False
         )

@@ -13,9 +13,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from coilward.hil.host_core import FIRMWARE, build
+from coilward.controller.firmware import ARITHMETIC
+from coilward.hil.host_core import build
 
-SOURCES = sorted((FIRMWARE / "arithmetic").glob("*.c"))
+SOURCES = sorted(ARITHMETIC.glob("*.c"))
 DRIVER = Path(__file__).with_name("doubles_many.c")
 RECKONINGS = {
     "dadd": np.add, "dsub": np.subtract, "dmul": np.multiply, "ddiv": np.divide,

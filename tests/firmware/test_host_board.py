@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from coilward.controller import firmware as core
+from coilward.controller.firmware import CORE
 from coilward.hil.bench.player import Player
 from coilward.hil.bench.reactions import over
 from coilward.hil.dead_man import SILENT_S
@@ -16,8 +16,6 @@ from coilward.hil.link import SerialPort
 from tests.firmware.hosted import SOURCES, ZIG, compiled
 from tests.hil.benches import settled
 from tests.hil.pairs import CONSTANTS, CONVERT, LOOP, TODAY
-
-CORE = Path(core.__file__).parent / "core"
 
 
 @pytest.fixture(scope="module")

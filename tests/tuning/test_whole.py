@@ -136,7 +136,8 @@ def test_a_hair_more_flow_hardly_changes_the_prediction(heat_share):
     heat_w = heat_share * 1e3 * loop.fire.nominal_kw
     found = []
     for share in (0.98, 0.99, 1.0, 1.01, 1.02):
-        place = Place(2.6 * share, heat_w, derived.set_point_c - heat_w / (68.72 * 2.6))
+        rise_k = heat_w / (2.6 * derived.water_w_per_lpm_k)
+        place = Place(2.6 * share, heat_w, derived.set_point_c - rise_k)
         found.append(robustness(answer(loop, derived, constants, place), settings, constants))
     for one, next_one in pairwise(found):
         assert next_one.gain_margin == pytest.approx(one.gain_margin, rel=0.03)
@@ -150,12 +151,13 @@ def test_a_move_at_any_other_time_of_a_second_is_answered_no_later():
     answered = answer(loop, derived, constants, place)
     worst, rule = robustness(answered, settings, constants), rule_at(answered, settings, constants)
     lasts_s = float(np.ceil(lasting_s(place, constants)))
+    every_s = constants.throttling.every_s
     for early_s in (0.0, 0.5, 0.75):
         stand = Stand(loop, derived, constants, place)
         before = stand.flow_to(0.9 * place.flow_lpm, lasts_s - early_s)
         after = stand.flow_to(1.1 * place.flow_lpm, lasts_s)
-        step = (before.outlet_c[-1] - after.outlet_c[::10]) / (0.2 * place.flow_lpm)
-        other = margins(step, 10.0, rule)
+        step = before.outlet_c[-1] - after.outlet_c[:: round(every_s)]
+        other = margins(step / (0.2 * place.flow_lpm), every_s, rule)
         assert other.sensitivity < worst.sensitivity
         assert other.gain_margin > worst.gain_margin
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
+from coilward.controller.firmware import CORE
 from coilward.controller.firmware.tables import table_files
 from coilward.controller.firmware.translating.files import Files
 from coilward.controller.firmware.translating.flattening import flat_files
@@ -14,7 +15,6 @@ from coilward.controller.firmware.translating.sources import PACKAGE
 from coilward.controller.state import State
 from coilward.controller.types import Commands, Readings, Requests
 
-CORE = Path(__file__).parent / "core"
 BY_HAND = ("coil.h", "coil.c")
 """Files of the core that are written by hand: the way in."""
 ROOTS = (

@@ -14,9 +14,10 @@ from typing import Any, Final
 import numpy as np
 
 from coilward.controller.constants import Constants
+from coilward.controller.firmware import HOST
 from coilward.hil.emulated.building import M4, Processor, build
 from coilward.hil.emulated.machine import RAM, RAM_BYTES, Machine
-from coilward.hil.host_core import FIRMWARE, OUT_FLOATS, OUT_WHOLES, tables
+from coilward.hil.host_core import OUT_FLOATS, OUT_WHOLES, tables
 from coilward.loop.model import Loop
 
 BLOCK: Final = "coil_block"
@@ -33,7 +34,7 @@ class EmulatedCore:
     ) -> None:
         """Builds the image. Raises as `build`, and InputRefused where there is no emulator."""
         image = build(
-            loop, constants, day, processor, beside=(FIRMWARE / "host",), kept=(BLOCK,)
+            loop, constants, day, processor, beside=(HOST,), kept=(BLOCK,)
         )
         self.machine = Machine(image, processor=processor)
         self._cpu, self._symbols = self.machine.cpu, self.machine.symbols

@@ -11,6 +11,7 @@ from coilward.hil.emulated.machine import FLASH, FLASH_BYTES, KICK, RAM, RAM_BYT
 from coilward.simulator.actuators import THERMOSTAT_ON_C
 
 WATCHDOG_MS: Final = 1800
+"""As the program takes its board's to be, in running.c."""
 HUNG_US: Final = 20_000_000
 """A pass that takes the emulator longer never ends: a sound one takes some milliseconds."""
 HUNG_BLOCKS: Final = 400_000

@@ -9,12 +9,12 @@ import time
 from pathlib import Path
 from typing import NamedTuple
 
+from coilward.controller.firmware import ARITHMETIC, CORE
 from tests.firmware.proofs.claims import Claim, Mistake
 from tests.firmware.proofs.written import rows_header
 
 HERE = Path(__file__).parent
-FIRMWARE = Path(__file__).parents[3] / "coilward/controller/firmware"
-SOURCES = (FIRMWARE / "core", FIRMWARE / "arithmetic")
+SOURCES = (CORE, ARITHMETIC)
 LONGEST_S = 580
 UNWIND = 46
 """The longest loop walks the 44 rows; an unwinding assertion proves that none is longer."""
