@@ -36,8 +36,9 @@ h2 span { font-weight: 400; font-size: 10px; display: inline-flex; align-items: 
 .below { display: grid; grid-template-columns: 1fr 264px; gap: 16px; margin-top: 6px; }
 .below ul { list-style: none; margin: 0; padding: 0; }
 .below p { margin: 2px 0; }
-.events li { padding: 1.5px 0 1.5px 92px; position: relative; border-bottom: 1px solid #eef0f2; }
-.events time { position: absolute; left: 0; color: #5c6773; font-variant-numeric: tabular-nums; }
+.events li { padding: 1.5px 0 1.5px 92px; border-bottom: 1px solid #eef0f2; }
+.events time { float: left; min-width: 92px; margin-left: -92px; padding-right: 6px;
+  color: #5c6773; font-variant-numeric: tabular-nums; }
 .events .mark { font-weight: 700; color: #16202c; }
 .events i { font-style: normal; color: #5c6773; }
 .hardware p:first-of-type, .hardware ul { margin: 0; }
