@@ -165,7 +165,7 @@ CLAIMS: tuple[Claim, ...] = (
         "the firmware's comparisons are those of IEEE 754 doubles, of any two; so are the core's "
         "own looks at a double's bits",
         "comparing",
-        Mistake("comparing.c", "!is_zero(a | b)", "true"),
+        Mistake("comparing.c", "(size_of(a) | high(b) | low(b)) != 0U", "true"),
     ),
     Claim(
         "whole_exact", "whole numbers of every kind become the nearest double", "from_whole",
