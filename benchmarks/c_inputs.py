@@ -15,7 +15,6 @@ import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -24,11 +23,11 @@ import numpy as np
 from benchmarks.c_edges import edges
 from benchmarks.c_rows import rows_by_themselves
 from benchmarks.copying import ROOT
-from coilward.controller.constants import Constants, Fitted, Valve
+from coilward.controller.constants import Constants, Fitted, Valve, lines_of
 from coilward.controller.interlocks import EVERY_ROW
 from coilward.hil.tick import asked, flat
 from coilward.simulator.engine import user_cache
-from tests.controller.rig import constants_of, everything_fitted
+from tests.controller.rig import changed, constants_of, everything_fitted
 from tests.firmware.wild import Ticks, decided_by_python, ticks_of
 from tests.hil import made
 
@@ -102,9 +101,10 @@ def loops() -> list[Constants]:
         tick_s=0.2, thresholds=every_odd,
         valve=with_curve(all_of_it.valve, flat_end)._replace(stop=0.1, backlash=0.0),
     ))  # fmt: skip
-    rough = [0.03525, 0.09815, 0.22456, 0.47647, 0.9785, 1.9788, 3.9797, 7.9819, 15.9825]
+    rough = [0.03509, 0.09837, 0.22665, 0.47371, 0.97355, 1.99257, 3.96594, 7.96641, 15.93767]
     """Nowhere does a line from one flow to the next end at exactly that."""
-    found.append(all_of_it._replace(
+    found.append(changed(
+        all_of_it,
         water=all_of_it.water._replace(
             window_cap_s=0.2, open_lpm=2.0, stop_lpm=0.5, least_lpm=0.2, heat_largest_w=500.0
         ),
@@ -114,10 +114,10 @@ def loops() -> list[Constants]:
 
 
 def with_curve(valve: Valve, flows_lpm: list[float]) -> Valve:
-    """A valve with other flows, and the slopes from each to the next."""
+    """A valve with other flows, and the lines from each to the next."""
     curve: Any = tuple(flows_lpm)
-    slopes: Any = tuple(8.0 * (after - before) for before, after in pairwise(flows_lpm))
-    return valve._replace(curve_lpm=curve, slope_lpm=slopes)
+    slope_lpm, foot_lpm = lines_of(flows_lpm)
+    return valve._replace(curve_lpm=curve, slope_lpm=slope_lpm, foot_lpm=foot_lpm)
 
 
 def wild(place: int, constants: Constants, count: int) -> Batch:

@@ -24,11 +24,11 @@ from coilward.controller.phases import (
     SHUTDOWN,
     WARM_UP,
 )
+from coilward.controller.reckoned import GUARD_RUN_S
 from coilward.controller.sensing import Seen
 from coilward.controller.state import NO, Control
 from coilward.controller.types import Commands, Readings
 
-GUARD_RUN_S = 180.0
 FAN_START_C = 40.0
 FAN_STOP_C = 35.0
 FAN_FORCED_C = 65.0
@@ -66,6 +66,24 @@ def retry(
     return Retry(tries, off_s if off_s > 0.0 else 0.0, gap_s)
 
 
+def rehearsed(phase_s: float, constants: Constants) -> Commands:
+    """What the check before a fire has its outputs do, each in its turn."""
+    stroke, fans, horn = 1.0, 0.0, 0
+    damper_open, dump_open = False, False
+    if phase_s >= prelight.SHUT_S:
+        dump_open = phase_s < prelight.DUMP_S
+        if not dump_open and phase_s < prelight.HORN_S:
+            horn = 1
+    elif phase_s >= prelight.FANS_S:
+        damper_open = phase_s < prelight.DAMPER_S
+    elif phase_s >= prelight.STOP_S:
+        fans = 1.0
+    elif phase_s >= prelight.OPEN_S and not constants.valve.always_open:
+        stroke = constants.valve.stop
+    pump = phase_s > prelight.REST_S
+    return Commands(pump, stroke, fans, damper_open, dump_open, horn, False)
+
+
 def wanted(
     phase: int, phase_s: float, stroke: float, guard_s: float, readings: Readings, seen: Seen,
     now: Estimate, control: Control, constants: Constants,
@@ -76,10 +94,8 @@ def wanted(
     fans = 1.0 if not (inlet_c < starts) else 0.0
     if phase == RUN:
         if readings.room_c > constants.limits.not_over_c and inlet_c < FAN_FORCED_C:
-            predicted_c = seen.tank_c + now.heat_w / (
-                constants.water.w_per_lpm_k * constants.water.open_lpm
-            )
-            if predicted_c < constants.limits.outlet_warn_c - 5.0:
+            predicted_c = seen.tank_c + now.heat_w / constants.reckoned.open_w_k
+            if predicted_c < constants.reckoned.outlet_rests_c:
                 fans = 0.0
         return Commands(True, stroke, fans, True, False, 0, False)
     if phase == WARM_UP:
@@ -100,17 +116,7 @@ def wanted(
         cold = not (readings.line_min_c >= LINE_COLD_C)
         return Commands(guard_s < GUARD_RUN_S or cold, 1.0, 0.0, False, False, 0, False)
     if phase == COLD_START:
-        at_stop = phase_s >= prelight.OPEN_S and phase_s < prelight.STOP_S
-        stop = constants.valve.stop if at_stop and not constants.valve.always_open else 1.0
-        return Commands(
-            phase_s > prelight.REST_S,
-            stop,
-            1.0 if phase_s >= prelight.STOP_S and phase_s < prelight.FANS_S else 0.0,
-            phase_s >= prelight.FANS_S and phase_s < prelight.DAMPER_S,
-            phase_s >= prelight.SHUT_S and phase_s < prelight.DUMP_S,
-            1 if phase_s >= prelight.DUMP_S and phase_s < prelight.HORN_S else 0,
-            False,
-        )
+        return rehearsed(phase_s, constants)
     if phase == BOOT:
         found_on = control.pump if readings.pump_contact != readings.pump_contact else (
             readings.pump_contact >= 0.5

@@ -41,14 +41,12 @@ THAWED_C = 2.0
 CORE_FREEZING_C, CORE_THAWED_C = 3.0, 5.0
 CO_PPM = 100.0
 """Loud at once, where a home alarm may wait half an hour (EN 50291 alarm points)."""
-REST_LPM, REST_SHARE, REST_RISE_K = 0.3, 0.1, 5.0
-"""Flow and current of a resting loop; warmer than this over the tank it may circulate by itself."""
+REST_LPM, REST_RISE_K = 0.3, 5.0
+"""Flow of a resting loop; warmer than this over the tank it may circulate by itself."""
 PEOPLE_COOLED_K = 2.0
 APART_K, FAR_APART_K = 3.0, 10.0
-MISSED_TICKS = 2.5
-SPINS_SHARE, SPINS_SLOPE, SPINS_AFTER_S = 1.15, 0.3, 60.0
+SPINS_SHARE, SPINS_AFTER_S = 1.15, 60.0
 REBOOTS_S = 600.0
-LOW_SUPPLY_SHARE = 11.3 / 12.0
 HOUR_S = 3600.0
 FANS_UP_S = 3.0
 SHORT_S = 10.0
@@ -57,40 +55,32 @@ WEAK_S = 120.0
 EVIDENCE_S = 3.0
 DEAF_STROKE = 0.11
 ANSWER_SHARE = 0.25
-ANSWER_S = 4.0
-"""Time that the flow has to follow, beyond the valve's own travel."""
 
 
-def along_lpm(i: int, beyond: float, constants: Constants) -> float:
+def along_lpm(i: int, stroke: float, constants: Constants) -> float:
     """On the straight line from a flow of the curve to the next."""
-    return constants.valve.curve_lpm[i] + constants.valve.slope_lpm[i] * beyond
+    return constants.valve.foot_lpm[i] + constants.valve.slope_lpm[i] * stroke
 
 
 def installed_lpm(stroke: float, constants: Constants) -> float:
     """Flow at a stroke with a healthy pump, from the loop's installed valve curve."""
     if stroke <= 0.5:
         if stroke <= 0.25:
-            if stroke <= 0.125:
-                return along_lpm(0, stroke, constants)
-            return along_lpm(1, stroke - 0.125, constants)
-        if stroke <= 0.375:
-            return along_lpm(2, stroke - 0.25, constants)
-        return along_lpm(3, stroke - 0.375, constants)
+            return along_lpm(0 if stroke <= 0.125 else 1, stroke, constants)
+        return along_lpm(2 if stroke <= 0.375 else 3, stroke, constants)
     if stroke <= 0.75:
-        if stroke <= 0.625:
-            return along_lpm(4, stroke - 0.5, constants)
-        return along_lpm(5, stroke - 0.625, constants)
+        return along_lpm(4 if stroke <= 0.625 else 5, stroke, constants)
     if stroke <= 0.875:
-        return along_lpm(6, stroke - 0.75, constants)
+        return along_lpm(6, stroke, constants)
     if stroke <= 1.0:
-        return along_lpm(7, stroke - 0.875, constants)
+        return along_lpm(7, stroke, constants)
     return constants.valve.curve_lpm[8]
 
 
 def valve_is_deaf(seen: Seen, control: Control, constants: Constants) -> bool:
     """The stroke has changed by a real step, has had its time, and the flow has not followed."""
     moved = control.valve - control.stroke_was
-    if abs(moved) < DEAF_STROKE or control.moved_s < constants.valve.travel_s + ANSWER_S:
+    if abs(moved) < DEAF_STROKE or control.moved_s < constants.reckoned.valve_answers_s:
         return False
     if not (seen.flow_good and seen.steady):
         return False
@@ -149,22 +139,20 @@ def counts_at_rest(
     """Pulses with the pump off, in a loop too cold to circulate by itself (rule 10)."""
     if control.pump or readings.pump_contact >= 0.5 or not (seen.flow_lpm > REST_LPM):
         return False
-    draws = constants.fitted.current and readings.pump_a > REST_SHARE * constants.power.pump_low_a
+    draws = constants.fitted.current and readings.pump_a > constants.reckoned.pump_rests_a
     return not draws and not (now.rise_k > REST_RISE_K)
 
 
-def clock_jumped(readings: Readings, phase: int, ages: Ages, constants: Constants) -> bool:
+def clock_jumped(now: Estimate, phase: int, ages: Ages) -> bool:
     """Time ran back, or ticks were missed (rule 18); a start is no jump."""
-    gap_s = readings.time_s - ages.time_s
-    jumped = gap_s < 0.0 or gap_s > MISSED_TICKS * constants.tick_s
-    return jumped and phase != BOOT and ages.phase_s > 0.0
+    return (now.missed or now.gap_s < 0.0) and phase != BOOT and ages.phase_s > 0.0
 
 
 def spins(seen: Seen, watch: Watch, constants: Constants) -> bool:
     """Flow and outlet go up together with nothing told to move (rule 11): steam or air."""
     return (
         seen.flow_lpm > SPINS_SHARE * seen.slow_lpm
-        and seen.slope_k_s > SPINS_SLOPE * constants.limits.outlet_rate_k_s
+        and seen.rising_k > constants.reckoned.outlet_spins_k
         and watch.open_s >= SPINS_AFTER_S
         and watch.pump_on_s >= SPINS_AFTER_S
         and watch.mute_s <= 0.0
@@ -252,7 +240,7 @@ def causes(
 
     `raised` are the rows that counted in the last tick, `before` the causes it saw.
     """
-    limits, water, fitted = constants.limits, constants.water, constants.fitted
+    limits, fitted, reckoned = constants.limits, constants.fitted, constants.reckoned
     power, phase = constants.power, mode.phase
     mask = 0
     if before != 0:
@@ -263,7 +251,7 @@ def causes(
     if requests.remote_unsafe or refused(requests, now, mode, hand_s):
         mask |= row.REFUSED
     mask |= causes_around(readings, seen, now, control, before, constants)
-    if clock_jumped(readings, phase, ages, constants):
+    if clock_jumped(now, phase, ages):
         mask |= row.CLOCK_JUMPED
     if suspects & AIR_FOUL:
         mask |= row.FOUL_AIR
@@ -286,7 +274,7 @@ def causes(
             mask |= row.OUTLET_DUMP
         if watch.short_s >= SHORT_S or watch.under_s >= UNDER_S:
             mask |= row.FLOW_SHORT
-        if not seen.flow_absent and seen.slope_k_s > limits.outlet_rate_k_s:
+        if not seen.flow_absent and seen.rising_k > reckoned.outlet_rises_k:
             mask |= row.OUTLET_RATE
     if not (seen.outlet_c < limits.outlet_hh_c):
         mask |= row.OUTLET_HH
@@ -326,12 +314,12 @@ def causes(
         mask |= row.METER_DEAD
     if valve_is_deaf(seen, control, constants):
         mask |= row.VALVE_DEAF
-    if watch.under_s > 0.0 and not (seen.flow_lpm >= 0.8 * water.open_lpm):
+    if watch.under_s > 0.0 and not (seen.flow_lpm >= reckoned.healthy_lpm):
         mask |= row.FLOW_NOT_RESTORED
     if fitted.fan_current and watch.fans_on_s >= FANS_UP_S:
         if not (readings.fan_a >= power.fan_low_a):
             mask |= row.FANS_LOST
-        elif readings.fan_a < 2.5 * power.fan_low_a:
+        elif readings.fan_a < reckoned.fans_least_a:
             mask |= row.FAN_LOST
     if watch.weak_s >= WEAK_S:
         mask |= row.FANS_LOST
@@ -339,14 +327,13 @@ def causes(
         mask |= row.LEVEL_LOW
     if fitted.level and readings.level_low_low >= 0.5:
         mask |= row.LEVEL_LOW_LOW
-    if readings.supply_v < LOW_SUPPLY_SHARE * power.rated_v:
+    if readings.supply_v < reckoned.supply_low_v:
         mask |= row.SUPPLY_LOW
-    if phase == DUMP:
-        given_s = 60.0 + 2.0 * water.transit_s
-        if ages.dump_4_s < HOUR_S or (
-            ages.phase_s > given_s and not (seen.outlet_c < limits.outlet_dump_c)
-        ):
-            mask |= row.DUMP_FAILS
+    if phase == DUMP and (
+        ages.dump_4_s < HOUR_S
+        or (ages.phase_s > reckoned.dump_helps_s and not (seen.outlet_c < limits.outlet_dump_c))
+    ):
+        mask |= row.DUMP_FAILS
     if phase == NO_FLOW and ages.flow_return_s < HOUR_S:
         mask |= row.SECOND_STOP
     return mask

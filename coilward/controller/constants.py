@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import math
 import zlib
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
 from coilward.controller.debounce import Counters, threshold_planes
 from coilward.controller.interlocks import ROWS, Derivable
+from coilward.controller.reckoned import SLOPE_S, Reckoned, reckoned
 from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
 from coilward.loop.sums import freeze
@@ -21,8 +23,8 @@ from coilward.loop.trips import outlet_error_k
 
 ROOM_PEOPLE_C, TUB_PEOPLE_C = 40.0, 41.0
 """Common practice, no source."""
-SLOPE_S, METAL_LAG_S = 3.0, 60.0
-"""Time constants of the filters of the outlet, whose slope is watched, and of the metal."""
+METAL_LAG_S = 60.0
+"""Time constant of the filter of the metal."""
 
 
 Curve = tuple[float, float, float, float, float, float, float, float, float]
@@ -89,6 +91,8 @@ class Valve(NamedTuple):
     curve_lpm: Curve
     slope_lpm: Slopes
     """From each flow to the next, for a whole stroke."""
+    foot_lpm: Slopes
+    """Where the line from each flow to the next would stand at no stroke."""
     always_open: bool
 
 
@@ -178,6 +182,7 @@ class Constants(NamedTuple):
     fitted: Fitted
     truth: Truth
     shares: Shares
+    reckoned: Reckoned
     checksum: int
 
 
@@ -195,6 +200,16 @@ FIDGETS = 0.4
 def share_of(lag_s: float, step_s: float) -> float:
     """What a first-order filter of this lag takes of a new value, one step after the last."""
     return step_s / (lag_s + step_s)
+
+
+def lines_of(curve_lpm: Sequence[float]) -> tuple[Slopes, Slopes]:
+    """Slopes and feet of the straight lines between the nine flows of a curve."""
+    d = [8.0 * (after - before) for before, after in pairwise(curve_lpm)]
+    f = [curve_lpm[index] - 0.125 * index * slope for index, slope in enumerate(d)]
+    return (
+        (d[0], d[1], d[2], d[3], d[4], d[5], d[6], d[7]),
+        (f[0], f[1], f[2], f[3], f[4], f[5], f[6], f[7]),
+    )
 
 
 def truth_of(loop: Loop) -> Truth:
@@ -271,13 +286,14 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         lag_s=sensors.coil_outlet_a.lag_s,
     )
     c = derived.valve_curve
-    d = [8.0 * (after - before) for before, after in pairwise(c)]
+    slope_lpm, foot_lpm = lines_of(c)
     valve = Valve(
         stop=loop.valve.stop,
         travel_s=loop.valve.travel_s,
         backlash=loop.valve.backlash,
         curve_lpm=(c[0], c[1], c[2], c[3], c[4], c[5], c[6], c[7], c[8]),
-        slope_lpm=(d[0], d[1], d[2], d[3], d[4], d[5], d[6], d[7]),
+        slope_lpm=slope_lpm,
+        foot_lpm=foot_lpm,
         always_open=tub,
     )
     throttling = Throttling(
@@ -318,8 +334,10 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
     )
     truth = truth_of(loop)
     shares = Shares(share_of(SLOPE_S, loop.tick_s), share_of(METAL_LAG_S, loop.tick_s))
+    sums = reckoned(loop.tick_s, limits, water, valve, throttling, power, truth)
     parts = (
         loop.tick_s, thresholds, limits, water, valve, throttling, power, fitted, truth, shares,
+        sums,
     )  # fmt: skip
     checksum = zlib.crc32(repr(parts).encode())
     return Constants(
@@ -333,5 +351,6 @@ def constants_for(loop: Loop, derived: Derived) -> Constants:
         fitted=fitted,
         truth=truth,
         shares=shares,
+        reckoned=sums,
         checksum=checksum,
     )

@@ -12,17 +12,18 @@ from typing import NamedTuple
 
 from coilward.controller import interlocks as row
 from coilward.controller import phases as ph
-from coilward.controller.acting import GUARD_RUN_S, NO_RETRY, guarded, overruled, retry, wanted
+from coilward.controller.acting import NO_RETRY, guarded, overruled, retry, wanted
 from coilward.controller.by_hand import by_hand, hold_s
 from coilward.controller.causing import causes
 from coilward.controller.constants import Constants
 from coilward.controller.debounce import count, reached
-from coilward.controller.doubting import SECOND_S, doubted
+from coilward.controller.doubting import doubted
 from coilward.controller.estimating import away_s, estimate
 from coilward.controller.facts import DUMP_LEAST_S, facts_of
 from coilward.controller.latching import first_of, latches
 from coilward.controller.phases import next_phase
 from coilward.controller.prelight import ALL, passed_checks
+from coilward.controller.reckoned import SECOND_S
 from coilward.controller.remembering import answered, remember
 from coilward.controller.sensing import sense
 from coilward.controller.state import (
@@ -101,7 +102,7 @@ def decided(readings: Readings, requests: Requests, state: State, constants: Con
     guard_s = 0.0
     if phase == ph.FREEZE and not entering:
         guard_s = control.guard_s + tick_s
-        if guard_s >= GUARD_RUN_S + constants.power.rest_s:
+        if guard_s >= constants.reckoned.guard_turn_s:
             guard_s = 0.0
     silence_s = watch.silence_s - tick_s if watch.silence_s > 0.0 else 0.0
     if requests.silence:
@@ -111,7 +112,7 @@ def decided(readings: Readings, requests: Requests, state: State, constants: Con
 
     # One tick never judges the readings and moves the valve: the judging waits for it, but once.
     second_s = watch.second_s + tick_s
-    waited = second_s >= SECOND_S + tick_s
+    waited = second_s >= constants.reckoned.judged_late_s
     judging = second_s >= SECOND_S
     loop = REST
     if phase == ph.RUN:

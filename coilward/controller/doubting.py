@@ -18,11 +18,11 @@ from coilward.controller.plausibility import (
     TANK_FROZEN,
     Doubt,
 )
+from coilward.controller.reckoned import SECOND_S
 from coilward.controller.sensing import Seen, follow, in_range
 from coilward.controller.state import NO, YES, Control, Watch
 from coilward.controller.types import Readings
 
-SECOND_S = 1.0
 CALM_SHARE, CALM_K = share_of(60.0, SECOND_S), 1.0
 FROZEN_S, TANK_FROZEN_S = 120.0, 300.0
 FOLLOWS_S = 30.0
@@ -31,12 +31,11 @@ RESIDUAL_LONG_S = 720.0
 """The row's own two minutes, and ten more."""
 RISE_SHARE = share_of(30.0, SECOND_S)
 WATCHED_S, UNMOVED_K, FLUE_MOVED_K = 600.0, 0.3, 50.0
-PUMP_SETTLED_S, VALVE_SETTLED_S = 30.0, 5.0
-CURVE_LOW, CURVE_HIGH = 0.7, 1.35
+PUMP_SETTLED_S = 30.0
 FOUL_PPM, FOUL_S = 30.0, 300.0
 
 
-def guard_lost(readings: Readings, fire: int, constants: Constants) -> bool:
+def guard_lost(readings: Readings, seen: Seen, fire: int, constants: Constants) -> bool:
     """Whether a fitted channel that guards, but that no vote rests on, does not answer.
 
     A radiator without a fire may be colder than any water.
@@ -50,7 +49,7 @@ def guard_lost(readings: Readings, fire: int, constants: Constants) -> bool:
         or (fitted.line and readings.line_min_c != readings.line_min_c)
         or (fitted.flue and readings.flue_c != readings.flue_c)
         or (fire != NO and fitted.radiator_inlet and not in_range(readings.radiator_inlet_c))
-        or (fire != NO and fitted.radiator_outlet and not in_range(readings.radiator_outlet_c))
+        or (fire != NO and fitted.radiator_outlet and not seen.radiator_known)
     )
 
 
@@ -82,9 +81,9 @@ def residual_bits(
     readings: Readings, seen: Seen, now: Estimate, doubt: Doubt, constants: Constants
 ) -> int:
     """Rules 3 and 6. Water that is not calm is no evidence: what was suspected stands."""
-    truth = constants.truth
+    truth, reckoned = constants.truth, constants.reckoned
     bits = 0
-    if now.proven_now and doubt.slow_rise_k < -(1.0 + truth.rise_error_k):
+    if now.proven_now and doubt.slow_rise_k < -reckoned.low_rise_k:
         bits |= OUTLET_LOW
     if not constants.fitted.radiator_inlet:
         return bits
@@ -100,9 +99,9 @@ def residual_bits(
     # Both sides times the stream: where a dead meter shows none, nothing is divided by it.
     loss_w = truth.hot_w_k * (seen.outlet_c - truth.hot_air_c)
     stream_w_k = constants.water.w_per_lpm_k * seen.flow_lpm
-    if (gap_k - 2.0 - truth.line_error_k) * stream_w_k > loss_w:
+    if (gap_k - reckoned.gap_k) * stream_w_k > loss_w:
         bits |= RESIDUAL
-    if gap_k < -(2.0 + truth.line_error_k):
+    if gap_k < -reckoned.gap_k:
         bits |= RESIDUAL | OUTLET_LOW
     return bits
 
@@ -111,14 +110,14 @@ def flow_is_odd(
     readings: Readings, seen: Seen, control: Control, watch: Watch, constants: Constants
 ) -> bool:
     """Rule 9: the flow is not what this valve and this supply should give."""
+    reckoned = constants.reckoned
     if not (seen.flow_good and seen.steady) or watch.pump_on_s < PUMP_SETTLED_S:
         return False
-    if control.moved_s < constants.valve.travel_s + VALVE_SETTLED_S:
+    if control.moved_s < reckoned.valve_settles_s:
         return False
-    share = readings.supply_v / constants.power.rated_v
-    play = constants.valve.backlash
-    least_lpm = CURVE_LOW * share * installed_lpm(control.valve - play, constants)
-    most_lpm = CURVE_HIGH * share * installed_lpm(control.valve + play, constants)
+    play, supply_v = constants.valve.backlash, readings.supply_v
+    least_lpm = reckoned.curve_low_v * supply_v * installed_lpm(control.valve - play, constants)
+    most_lpm = reckoned.curve_high_v * supply_v * installed_lpm(control.valve + play, constants)
     return seen.flow_lpm < least_lpm or seen.flow_lpm > most_lpm
 
 
@@ -188,7 +187,7 @@ def doubted(
 
     if flow_is_odd(readings, seen, control, watch, constants):
         suspects |= FLOW_ODD
-    if guard_lost(readings, now.fire, constants):
+    if guard_lost(readings, seen, now.fire, constants):
         suspects |= GUARD_LOST
     foul_s = 0.0
     if fitted.co:

@@ -33,8 +33,6 @@ PROOF_S = 5.0
 GRACE_S = 1.0
 """A gap in the proof shorter than this does not undo it."""
 HEAT_RESERVE = 1.25
-LEAST_HEAT_SHARE = 0.5
-"""Of the largest heat: the minimum flow is never reckoned with less."""
 HEAT_WINDOW_S = 300.0
 """Three such windows make the memory of the largest heat: ten to fifteen minutes."""
 HEATING_S = 60.0
@@ -74,6 +72,10 @@ class Estimate(NamedTuple):
     cold_s: float
     water_moved: bool
     """Pulses were seen in this tick."""
+    gap_s: float
+    """Since the tick before."""
+    missed: bool
+    """Too long for that: ticks are missing."""
 
 
 def bounded_window(still_boil_s: float, cap_s: float) -> float:
@@ -139,6 +141,7 @@ def estimate(
     limits = constants.limits
     water = constants.water
     fitted = constants.fitted
+    reckoned = constants.reckoned
 
     second_proof = seen.second_proof
     evidence = seen.current_ok and second_proof and seen.metal_clean
@@ -193,13 +196,13 @@ def estimate(
     if mode.phase == BOOT and ages.phase_s == 0.0 and readings.pump_contact < 0.5:
         still_s = still_s + away_s(readings)
     gap_s = readings.time_s - ages.time_s
+    missed = gap_s > reckoned.missed_s
     if proven_now:
         proof_s = proof_s + tick_s if proof_s < PROOF_S else PROOF_S
         if proof_s >= PROOF_S:
             still_s = 0.0
     else:
-        missed_s = gap_s if mode.phase != BOOT and gap_s > 2.5 * tick_s else tick_s
-        still_s = still_s + missed_s
+        still_s = still_s + (gap_s if missed and mode.phase != BOOT else tick_s)
         if still_s > LONG_AGO_S:
             still_s = LONG_AGO_S
         if still_s >= GRACE_S:
@@ -226,8 +229,8 @@ def estimate(
     if heat_earlier_w > largest_w:
         largest_w = heat_earlier_w
     heat_w = HEAT_RESERVE * largest_w
-    if heat_w < LEAST_HEAT_SHARE * water.heat_largest_w:
-        heat_w = LEAST_HEAT_SHARE * water.heat_largest_w
+    if heat_w < reckoned.least_heat_w:
+        heat_w = reckoned.least_heat_w
 
     room_k = limits.allow_c - seen.tank_c
     min_lpm = ENDLESS_LPM
@@ -245,8 +248,7 @@ def estimate(
             # What was seen of a fire that has just begun says nothing of what it will be.
             still_w = water.heat_largest_w
         window_s = bounded_window(
-            water.coil_j_k * (limits.boil_c - start_c) / (water.peak_to_mean * still_w),
-            water.window_cap_s,
+            reckoned.boil_j_k * (limits.boil_c - start_c) / still_w, water.window_cap_s
         )
 
     low_low = fitted.level and readings.level_low_low >= 0.5
@@ -269,5 +271,5 @@ def estimate(
     return Estimate(
         fire, coil, dry, proven_now, proven, evidence, still_known, proof_s, still_s, window_s,
         rise_k, heat_now_w, heat_before_w, heat_earlier_w, heat_window_s, heat_w, min_lpm,
-        heating_s, heat_s, cold_s, water_moved,
+        heating_s, heat_s, cold_s, water_moved, gap_s, missed,
     )

@@ -19,7 +19,6 @@ DUMP_LEAST_S = 60.0
 NO_HEAT_S = 1800.0
 NO_HEAT_WARM_UP_S = 2700.0
 WARM_C = 55.0
-WARM_SHARE = 0.6
 LINE_COLD_C = 4.0
 LINE_WARM_S = 900.0
 BOOT_S = 3.0
@@ -98,9 +97,7 @@ def facts_of(
 
 def warm_from_c(seen: Seen, constants: Constants) -> float:
     """Outlet from which warm-up is over: most of what the usual fire can reach."""
-    warm_c = seen.tank_c + WARM_SHARE * constants.water.heat_nominal_w / (
-        constants.water.w_per_lpm_k * constants.water.open_lpm
-    )
+    warm_c = seen.tank_c + constants.reckoned.warm_k
     return warm_c if warm_c < WARM_C else WARM_C
 
 

@@ -63,8 +63,18 @@ def latches(
 
 
 def first_of(mask: int) -> int:
-    """Index of the lowest row in a mask, -1 in an empty one."""
-    for index in range(row.LAST_ROW + 1):
-        if mask >> index & 1:
-            return index
-    return -1
+    """Index of the lowest row in a mask that has one; each look leaves half of the rest."""
+    index, rest = 0, mask
+    if rest & 0xFFFFFFFF == 0:
+        index, rest = 32, rest >> 32
+    if rest & 0xFFFF == 0:
+        index, rest = index + 16, rest >> 16
+    if rest & 0xFF == 0:
+        index, rest = index + 8, rest >> 8
+    if rest & 0xF == 0:
+        index, rest = index + 4, rest >> 4
+    if rest & 0x3 == 0:
+        index, rest = index + 2, rest >> 2
+    if rest & 0x1 == 0:
+        index = index + 1
+    return index

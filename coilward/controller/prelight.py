@@ -37,7 +37,6 @@ DUMP_S = 126.0
 HORN_S = 127.0
 DONE_S = 240.0
 GIVEN_S = 1800.0
-RESTING_SHARE = 12.4 / 12.0
 AGREE_K = 1.0
 CLEAN_PPM = 9.0
 
@@ -55,7 +54,7 @@ def agreement(readings: Readings, seen: Seen, constants: Constants) -> bool:
         return False
     outlet_c = readings.radiator_outlet_c
     warmest_c = tank_c if tank_c > readings.room_c else readings.room_c
-    return not fitted.radiator_outlet or (in_range(outlet_c) and outlet_c <= warmest_c + AGREE_K)
+    return not fitted.radiator_outlet or (seen.radiator_known and outlet_c <= warmest_c + AGREE_K)
 
 
 def passed_checks(
@@ -63,40 +62,50 @@ def passed_checks(
     constants: Constants,
 ) -> int:
     """The checks passed so far, after this tick of the cold start."""
-    fitted, water, power = constants.fitted, constants.water, constants.power
-    if phase_s <= REST_S and readings.supply_v >= RESTING_SHARE * power.rated_v:
-        passed |= BATTERY
+    fitted, water, reckoned = constants.fitted, constants.water, constants.reckoned
     if not fitted.level or (readings.level_low < 0.5 and readings.level_low_low < 0.5):
         passed |= LEVEL
     else:
         passed &= ~LEVEL
-    if phase_s >= 0.6 * OPEN_S and phase_s < OPEN_S:
-        if now.proven and seen.flow_lpm >= 0.8 * water.open_lpm:
+    if not fitted.damper_switch:
+        passed |= DAMPER_OPENS | DAMPER_SHUTS
+    if phase_s >= DAMPER_S:
+        if readings.damper_shut >= 0.5:
+            passed |= DAMPER_SHUTS
+        if phase_s >= DONE_S:
+            passed = passed_last(passed, readings, seen, constants)
+    elif phase_s >= FANS_S:
+        if readings.damper_shut < 0.5:
+            passed |= DAMPER_OPENS
+    elif phase_s >= STOP_S:
+        fans_turn = not fitted.fan_current or readings.fan_a >= reckoned.fans_least_a
+        if phase_s >= FANS_S - 4.0 and fans_turn:
+            passed |= FANS
+    elif phase_s >= OPEN_S:
+        always = constants.valve.always_open
+        enough = always or (now.proven and seen.flow_lpm >= water.min_at_stop_lpm)
+        if phase_s >= STOP_S - 8.0 and enough:
+            passed |= FLOW_STOP
+    elif phase_s >= 0.6 * OPEN_S:
+        if now.proven and seen.flow_lpm >= reckoned.healthy_lpm:
             passed |= FLOW_OPEN
         if not fitted.switch or seen.switch_on:
             passed |= SWITCH
-    if phase_s >= STOP_S - 8.0 and phase_s < STOP_S:
-        always = constants.valve.always_open
-        if always or (now.proven and seen.flow_lpm >= water.min_at_stop_lpm):
-            passed |= FLOW_STOP
-    fans_turn = not fitted.fan_current or readings.fan_a >= 2.5 * power.fan_low_a
-    if phase_s >= FANS_S - 4.0 and phase_s < FANS_S and fans_turn:
-        passed |= FANS
-    if not fitted.damper_switch:
-        passed |= DAMPER_OPENS | DAMPER_SHUTS
-    elif phase_s >= FANS_S and phase_s < DAMPER_S and readings.damper_shut < 0.5:
-        passed |= DAMPER_OPENS
-    elif phase_s >= DAMPER_S and readings.damper_shut >= 0.5:
-        passed |= DAMPER_SHUTS
-    if phase_s >= DONE_S:
-        passed = passed | AGREE if agreement(readings, seen, constants) else passed & ~AGREE
-        cold = fitted.line and not (readings.line_min_c > 2.0)
-        passed = passed & ~LINES if cold else passed | LINES
-        foul = fitted.co and not (readings.co_ppm < CLEAN_PPM)
-        passed = passed & ~AIR if foul else passed | AIR
-        own = readings.constants_ok >= 0.5
-        passed = passed | CONSTANTS if own else passed & ~CONSTANTS
+    elif phase_s <= REST_S and readings.supply_v >= reckoned.supply_rests_v:
+        passed |= BATTERY
     return passed
+
+
+def passed_last(passed: int, readings: Readings, seen: Seen, constants: Constants) -> int:
+    """The same, of the checks that have to hold until the fire is lit."""
+    fitted = constants.fitted
+    passed = passed | AGREE if agreement(readings, seen, constants) else passed & ~AGREE
+    cold = fitted.line and not (readings.line_min_c > 2.0)
+    passed = passed & ~LINES if cold else passed | LINES
+    foul = fitted.co and not (readings.co_ppm < CLEAN_PPM)
+    passed = passed & ~AIR if foul else passed | AIR
+    own = readings.constants_ok >= 0.5
+    return passed | CONSTANTS if own else passed & ~CONSTANTS
 
 
 def missing(passed: int) -> list[str]:

@@ -2,35 +2,29 @@
 
 from __future__ import annotations
 
-from coilward.controller.causing import ANSWER_S, DEAF_STROKE
+from coilward.controller.causing import DEAF_STROKE
 from coilward.controller.constants import Constants
 from coilward.controller.estimating import Estimate
 from coilward.controller.sensing import FANS_SETTLED_S, Seen
 from coilward.controller.state import Control, Watch
 from coilward.controller.types import Commands, Readings
 
-DUMP_COOLED_K = 10.0
-TANK_COOLED_K = 5.0
 IDLE_K = 1.0
 LINE_WARM_C = 7.0
 OPEN_STROKE = 0.999
 RESTORED = 1.05
 """A flow that was short has to exceed its need by this before it counts as enough."""
-WEAK_SHARE = 0.5
 WEAK_OVER_ROOM_K = 15.0
-SLUG_S = 10.0
-JUDGED_S = 2.5
-"""An answer becomes the new reference only after the row has had its time to complain."""
 
 
 def short_of_flow(
-    readings: Readings, now: Estimate, watch: Watch, constants: Constants
+    readings: Readings, now: Estimate, restored_lpm: float, watch: Watch, constants: Constants
 ) -> bool:
     """The minimum flow is above what the pump can give at this supply."""
     rated_v = constants.power.rated_v
     supply_v = readings.supply_v if readings.supply_v < rated_v else rated_v
-    needed_lpm = RESTORED * now.min_lpm if watch.short_s > 0.0 else now.min_lpm
-    return needed_lpm * rated_v > constants.water.open_lpm * supply_v
+    needed_lpm = restored_lpm if watch.short_s > 0.0 else now.min_lpm
+    return constants.reckoned.needs_v_lpm * needed_lpm > supply_v
 
 
 def radiator_weak(readings: Readings, seen: Seen, watch: Watch, constants: Constants) -> bool:
@@ -46,7 +40,7 @@ def radiator_weak(readings: Readings, seen: Seen, watch: Watch, constants: Const
     takes_w_k = constants.power.radiator_on_w_k
     stream_w_k = constants.water.w_per_lpm_k * seen.flow_lpm
     fall_k = readings.radiator_inlet_c - readings.radiator_outlet_c
-    return fall_k * (stream_w_k + takes_w_k) < WEAK_SHARE * over_k * takes_w_k
+    return fall_k * (stream_w_k + takes_w_k) < constants.reckoned.radiator_weak_w_k * over_k
 
 
 def remember(
@@ -56,30 +50,30 @@ def remember(
 ) -> Watch:
     """Filters and timers after a tick."""
     tick_s = constants.tick_s
-    limits = constants.limits
+    reckoned = constants.reckoned
     is_open = commands.valve >= OPEN_STROKE
     open_s = watch.open_s + tick_s if is_open else 0.0
-    enough_lpm = RESTORED * now.min_lpm if watch.under_s > 0.0 else now.min_lpm
+    restored_lpm = RESTORED * now.min_lpm
+    enough_lpm = restored_lpm if watch.under_s > 0.0 else now.min_lpm
     flow_under = not seen.flow_absent and not (seen.flow_lpm >= enough_lpm)
     under = open_s > constants.valve.travel_s and flow_under
     known = seen.outlet_a_ok and (seen.outlet_b_ok or not constants.fitted.outlet_b)
     cooled = (
         known
         and seen.tank_ok
-        and seen.outlet_c < limits.outlet_dump_c - DUMP_COOLED_K
-        and seen.tank_c < limits.tank_trip_c - TANK_COOLED_K
+        and seen.outlet_c < reckoned.outlet_cooled_c
+        and seen.tank_c < reckoned.tank_cooled_c
     )
     mute_s = watch.mute_s - tick_s if watch.mute_s > 0.0 else 0.0
     if returned:
         # At the flow of the opened valve: a weaker flow must not keep the dump waiting.
-        water = constants.water
-        mute_s = SLUG_S + water.transit_s + 2.0 * water.lag_s
+        mute_s = reckoned.slug_s
     moved = now.still_s <= 0.0 or now.proven_now
     radiator_was_c = readings.radiator_outlet_c if moved else watch.radiator_was_c
     idle = now.proven and now.rise_k < IDLE_K
     both = constants.fitted.radiator_inlet and constants.fitted.radiator_outlet
     weak = both and radiator_weak(readings, seen, watch, constants)
-    short = short_of_flow(readings, now, watch, constants)
+    short = short_of_flow(readings, now, restored_lpm, watch, constants)
     outlet_a_c, outlet_a_odd_s = seen.outlet_a_c, seen.outlet_a_odd_s
     outlet_b_c, outlet_b_odd_s = seen.outlet_b_c, seen.outlet_b_odd_s
     slow_a_c, slow_b_c = seen.slow_a_c, seen.slow_b_c
@@ -108,7 +102,7 @@ def answered(
     deaf: bool, seen: Seen, control: Control, valve: float, moved_s: float, constants: Constants
 ) -> tuple[float, float]:
     """Stroke and flow from which the next answer of the valve is judged."""
-    if moved_s >= constants.valve.travel_s + ANSWER_S + JUDGED_S:
+    if moved_s >= constants.reckoned.valve_judged_s:
         settled = seen.steady and seen.flow_good and not deaf
         moved = abs(valve - control.stroke_was) >= DEAF_STROKE
         if settled and (moved or control.flow_was_lpm <= 0.0):

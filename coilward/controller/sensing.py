@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from coilward.controller.constants import SLOPE_S, Constants
+from coilward.controller.constants import Constants
 from coilward.controller.plausibility import OUTLET_A_FROZEN, OUTLET_B_FROZEN, TANK_FROZEN
 from coilward.controller.state import Ages, Control, Mode, Watch
 from coilward.controller.types import Readings
@@ -46,7 +46,8 @@ class Seen(NamedTuple):
     outlet_b_odd_s: float
     slow_a_c: float
     slow_b_c: float
-    slope_k_s: float
+    rising_k: float
+    """Outlet over its filter, the faster of both."""
     apart_k: float
     """Between two outlet thermometers that can both be believed, else 0."""
     tank_c: float
@@ -67,6 +68,7 @@ class Seen(NamedTuple):
     slow_metal_c: float
     metal_high: bool
     metal_clean: bool
+    radiator_known: bool
     radiator_steady: bool
     """The radiator's outlet says that water moves."""
     radiator_fell: bool
@@ -88,7 +90,9 @@ def believe(
     if not in_range(reading_c):
         return False, last_c, 0.0
     if not in_range(last_c):
-        return reading_c != POWER_ON_C, reading_c if reading_c != POWER_ON_C else last_c, 0.0
+        if reading_c == POWER_ON_C:
+            return False, last_c, 0.0
+        return True, reading_c, 0.0
     if abs(reading_c - last_c) <= jump_k or odd_s >= BELIEVED_S:
         return True, reading_c, 0.0
     return False, last_c, odd_s + tick_s
@@ -116,6 +120,7 @@ def sense(
     limits = constants.limits
     water = constants.water
     shares = constants.shares
+    reckoned = constants.reckoned
     nan = float("nan")
 
     jump_k = 1e9 if watch.mute_s > 0.0 else limits.outlet_jump_k
@@ -145,7 +150,6 @@ def sense(
         rising_b_k = outlet_b_c - slow_b_c
         if rising_b_k > rising_k:
             rising_k = rising_b_k
-    slope_k_s = rising_k / SLOPE_S
     apart_k = 0.0
     if outlet_a_ok and outlet_b_ok:
         apart_k = abs(outlet_a_c - outlet_b_c)
@@ -167,19 +171,20 @@ def sense(
         flow_lpm = nan
     if not (flow_lpm <= POSSIBLE_LPM):
         flow_lpm = nan
-    flow_good = flow_lpm >= TRUSTED_LPM and age_s <= water.pulse_timeout_s
     flow_absent = flow_lpm < TRUSTED_LPM or age_s > water.pulse_timeout_s
-    transit_s = 60.0 * water.coil_l / (flow_lpm if flow_lpm > TRUSTED_LPM else TRUSTED_LPM)
-    slow_lpm = follow(watch.slow_lpm, flow_lpm, tick_s / (water.lag_s + transit_s + tick_s))
+    flow_good = flow_lpm == flow_lpm and not flow_absent
+    transit_s = reckoned.coil_lpm_s / (flow_lpm if flow_good else TRUSTED_LPM)
+    slow_lpm = follow(watch.slow_lpm, flow_lpm, tick_s / (reckoned.lag_s + transit_s))
     steady = abs(flow_lpm - slow_lpm) <= 0.1 * flow_lpm
 
     pump_a = readings.pump_a
     settled = control.pump and watch.pump_on_s >= INRUSH_S and fitted.current
     power = constants.power
-    current_ok = settled and pump_a >= power.pump_low_a and pump_a <= power.pump_high_a
     current_bad = settled and (pump_a < power.pump_low_a or pump_a > power.pump_high_a)
-    switch_on = fitted.switch and readings.flow_switch >= 0.5
-    switch_off = fitted.switch and readings.flow_switch < 0.5
+    current_ok = settled and pump_a == pump_a and not current_bad
+    switch = readings.flow_switch
+    switch_off = fitted.switch and switch < 0.5
+    switch_on = fitted.switch and switch == switch and not switch_off
 
     metal_c = readings.coil_metal_c if fitted.metal else nan
     slow_metal_c = follow(watch.slow_metal_c, metal_c, shares.metal)
@@ -198,8 +203,8 @@ def sense(
     second_proof = switch_on or radiator_steady
     return Seen(
         outlet_c, outlet_a_ok, outlet_b_ok, outlet_a_c, outlet_a_odd_s, outlet_b_c,
-        outlet_b_odd_s, slow_a_c, slow_b_c, slope_k_s, apart_k, tank_c, tank_ok, flow_lpm,
+        outlet_b_odd_s, slow_a_c, slow_b_c, rising_k, apart_k, tank_c, tank_ok, flow_lpm,
         transit_s, slow_lpm, flow_good, flow_absent, current_ok, current_bad, switch_on,
         switch_off, metal_c, metal_rising, slow_metal_c, metal_high, metal_clean,
-        radiator_steady, radiator_fell, second_proof, steady,
+        radiator_known, radiator_steady, radiator_fell, second_proof, steady,
     )

@@ -75,7 +75,7 @@ def throttle(
     if entering:
         target_lpm, was_k, moved_s = seen.flow_lpm, error_k, 0.0
     hurry = target_lpm < low_lpm
-    rule = constants.throttling
+    rule, reckoned = constants.throttling, constants.reckoned
     every_s = rule.every_s
     if busy or moved_s < (HURRY_S if hurry else every_s):
         return Throttle(target_lpm, was_k, moved_s, control.valve, control.closing)
@@ -85,7 +85,7 @@ def throttle(
     if unused_lpm < 0.0:
         unused_lpm = 0.0
     gain = (rule.gain * seen.flow_lpm + rule.gain_slope * unused_lpm) / rise_k
-    reset_s = rule.reset_transits * seen.transit_s + rule.reset_lags * constants.water.lag_s
+    reset_s = rule.reset_transits * seen.transit_s + reckoned.reset_lag_s
     if abs(error_k) > rule.dead_band_k or abs(error_k - was_k) > rule.dead_band_k:
         target_lpm = target_lpm + gain * (error_k - was_k + error_k * every_s / reset_s)
     if target_lpm < low_lpm:
@@ -97,8 +97,8 @@ def throttle(
     more_lpm = installed_lpm(stroke + 0.125, constants)
     less_lpm = installed_lpm(stroke - 0.125, constants)
     slope = 4.0 * (more_lpm - less_lpm)
-    if slope < 0.1 * high_lpm:
-        slope = 0.1 * high_lpm
+    if slope < reckoned.least_slope_lpm:
+        slope = reckoned.least_slope_lpm
     step = (target_lpm - seen.flow_lpm) / slope
     if step > 0.2:
         step = 0.2

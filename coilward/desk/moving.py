@@ -17,11 +17,10 @@ from coilward.controller.facts import (
     NO_HEAT_S,
     NO_HEAT_WARM_UP_S,
     WARM_C,
-    WARM_SHARE,
 )
 from coilward.controller.phases import PHASES, Step
 from coilward.controller.prelight import GIVEN_S
-from coilward.controller.remembering import DUMP_COOLED_K, IDLE_K, LINE_WARM_C, TANK_COOLED_K
+from coilward.controller.remembering import IDLE_K, LINE_WARM_C
 from coilward.desk.times import span
 from coilward.desk.tripping import LEADS_TO, Setting, every
 
@@ -37,8 +36,8 @@ class Change:
 
 
 def _cooled(here: Setting) -> str:
-    outlet_c = here.derived.outlet_dump_c - DUMP_COOLED_K
-    tank_c = here.derived.tank_trip_c - TANK_COOLED_K
+    outlet_c = here.constants.reckoned.outlet_cooled_c
+    tank_c = here.constants.reckoned.tank_cooled_c
     return (
         f"outlet under {here.temperature(outlet_c)} and tank under {here.temperature(tank_c)} for "
         f"{span(COOLED_S)}, at least {span(DUMP_LEAST_S)} in the dump"
@@ -46,8 +45,7 @@ def _cooled(here: Setting) -> str:
 
 
 def _warm(here: Setting) -> str:
-    water = here.constants.water
-    over_k = WARM_SHARE * water.heat_nominal_w / (water.w_per_lpm_k * water.open_lpm)
+    over_k = here.constants.reckoned.warm_k
     return (
         f"outlet at {here.temperature(WARM_C)}, or {here.difference(over_k)} over the tank, "
         "whichever comes first"

@@ -18,7 +18,6 @@ from coilward.controller.causing import (
     CORE_FREEZING_C,
     FANS_UP_S,
     FREEZING_C,
-    LOW_SUPPLY_SHARE,
     REBOOTS_S,
     REST_LPM,
     SHORT_S,
@@ -74,7 +73,7 @@ def _short(here: Setting) -> str:
 
 
 def _fan_lost(here: Setting) -> str:
-    low_a, high_a = here.constants.power.fan_low_a, 2.5 * here.constants.power.fan_low_a
+    low_a, high_a = here.constants.power.fan_low_a, here.constants.reckoned.fans_least_a
     return f"fans draw {low_a:.1f} to {high_a:.1f} A, {FANS_UP_S:g} s after they were switched on"
 
 
@@ -117,9 +116,7 @@ NUMBERS: Final[dict[str, Callable[[Setting], str]]] = {
     "C24": _share("low_low"),
     "C26": lambda here: f"{here.temperature(FREEZING_C)}, until {here.temperature(THAWED_C)}",
     "C27": lambda _: f"{CO_PPM:g} ppm",
-    "C29": lambda here: show(
-        LOW_SUPPLY_SHARE * here.constants.power.rated_v, "v", here.system
-    ),
+    "C29": lambda here: show(here.constants.reckoned.supply_low_v, "v", here.system),
     "C38": lambda here: ("tub at " if here.constants.fitted.tub else "room at ")
     + here.temperature(here.constants.limits.people_c),
     "C39": lambda here: here.temperature(CORE_FREEZING_C),

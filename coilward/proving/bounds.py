@@ -13,7 +13,7 @@ from coilward.controller.acting import RETRY_EVERY_S, RETRY_OFF_S
 from coilward.controller.constants import Constants
 from coilward.controller.decide import SILENCE_S
 from coilward.controller.interlocks import INDEX, ROWS
-from coilward.controller.remembering import SLUG_S
+from coilward.controller.reckoned import SLUG_S
 from coilward.loop.derived import METER_FLOOR_LPM, Derived
 from coilward.loop.model import Loop
 from coilward.loop.trips import HOT_SPOT_K, SENSOR_K, outlet_error_k

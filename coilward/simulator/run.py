@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from coilward.controller.constants import Constants
-from coilward.controller.estimating import ENDLESS_LPM, HEAT_RESERVE, LEAST_HEAT_SHARE
+from coilward.controller.estimating import ENDLESS_LPM, HEAT_RESERVE
 from coilward.controller.interlocks import ROWS
 from coilward.controller.phases import PHASES, RUN
 from coilward.controller.valve import RESERVE
@@ -162,9 +162,7 @@ def minimum_lpm(trace: Trace, constants: Constants) -> np.ndarray[Any, np.dtype[
     water = constants.water
     tank_c = trace["tank_seen_c"]
     tank_c = np.where(np.isnan(tank_c), trace["radiator_outlet_c"] + 2.0, tank_c)
-    heat_w = np.maximum(
-        HEAT_RESERVE * trace["heat_seen_w"], LEAST_HEAT_SHARE * water.heat_largest_w
-    )
+    heat_w = np.maximum(HEAT_RESERVE * trace["heat_seen_w"], constants.reckoned.least_heat_w)
     room_k = constants.limits.allow_c - tank_c
     enough = room_k >= 3.0
     flow_lpm = heat_w / (water.w_per_lpm_k * np.where(enough, room_k, 1.0))

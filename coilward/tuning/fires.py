@@ -9,8 +9,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from coilward.controller.estimating import LEAST_HEAT_SHARE
-from coilward.controller.remembering import WEAK_SHARE
+from coilward.controller.reckoned import LEAST_HEAT_SHARE, WEAK_SHARE
 from coilward.loop.derived import Derived
 from coilward.loop.model import Loop
 from coilward.loop.states import ESTIMATE, RESERVE, min_flow_lpm

@@ -11,6 +11,7 @@ from coilward.controller.constants import Constants, constants_for
 from coilward.controller.decide import decide
 from coilward.controller.interlocks import names
 from coilward.controller.phases import PHASES, RUN
+from coilward.controller.reckoned import reckoned
 from coilward.controller.state import WET, YES, State, first_state
 from coilward.controller.types import Commands, Readings, Requests
 from coilward.loop.derived import derive
@@ -31,6 +32,13 @@ def everything_fitted() -> Constants:
     """The greenhouse with every sensor that the logic can read."""
     constants = constants_of()
     return constants._replace(fitted=constants.fitted._replace(co=True, smoke=True, vent=True))
+
+
+def changed(constants: Constants, **parts: object) -> Constants:
+    """Constants with other parts, and what is reckoned from those."""
+    c = constants._replace(**parts)
+    sums = reckoned(c.tick_s, c.limits, c.water, c.valve, c.throttling, c.power, c.truth)
+    return c._replace(reckoned=sums)
 
 
 HEALTHY = Readings(

@@ -19,9 +19,9 @@ from coilward.controller.types import Commands, Requests
 from coilward.controller.valve import output_stroke, throttle
 from coilward.loop.derived import derive
 from coilward.loop.document import read_loop
-from tests.controller.rig import NAN, TODAY, Rig, constants_of
+from tests.controller.rig import NAN, TODAY, Rig, changed, constants_of
 
-FLAT = {"curve_lpm": (8.0,) * 9, "slope_lpm": (0.0,) * 8}
+FLAT = {"curve_lpm": (8.0,) * 9, "slope_lpm": (0.0,) * 8, "foot_lpm": (8.0,) * 8}
 
 
 def seen_by(rig: Rig):
@@ -69,7 +69,7 @@ def test_a_valve_is_not_judged_while_the_flow_still_moves():
     assert not valve_is_deaf(seen._replace(flow_lpm=5.0, steady=False), control, rig.constants)
     assert not valve_is_deaf(seen._replace(flow_lpm=5.0, flow_good=False), control, rig.constants)
     flat = rig.constants.valve._replace(**FLAT)
-    assert not valve_is_deaf(seen, control, rig.constants._replace(valve=flat))
+    assert not valve_is_deaf(seen, control, changed(rig.constants, valve=flat))
 
 
 def test_a_typed_window_only_shortens():
@@ -101,7 +101,7 @@ def test_clocks_saturate():
 def test_the_minimum_flow_never_falls_under_the_least():
     rig = Rig().settle(60.0).set(tank_c=8.0)
     low = rig.constants.water._replace(heat_largest_w=100.0, heat_nominal_w=100.0)
-    rig.constants = rig.constants._replace(water=low)
+    rig.constants = changed(rig.constants, water=low)
     rig.state = rig.state._replace(
         watch=rig.state.watch._replace(
             heat_now_w=0.0, heat_before_w=0.0, heat_earlier_w=0.0, mute_s=100.0
@@ -148,7 +148,7 @@ def test_the_rising_outlet_of_the_second_thermometer_counts():
     rig = Rig().settle(60.0)
     for step in range(12):
         rig.set(coil_outlet_b_c=60.1 + 0.25 * step).run(0.25)
-    assert seen_by(rig).slope_k_s > 0.5
+    assert seen_by(rig).rising_k > 1.5
 
 
 def test_a_pulse_in_this_very_instant_caps_nothing():
@@ -208,7 +208,7 @@ def test_the_throttle_stays_inside_its_limits():
     middle = control._replace(valve=0.6)
     steep = throttle(False, False, seen._replace(flow_lpm=2.0), now, middle, constants)
     assert steep.valve == pytest.approx(0.8)
-    flat = constants._replace(valve=constants.valve._replace(**FLAT))
+    flat = changed(constants, valve=constants.valve._replace(**FLAT))
     gentle = throttle(False, False, seen._replace(flow_lpm=11.9), now, middle, flat)
     assert gentle.valve == pytest.approx(0.6 + 0.1 / (0.1 * constants.water.open_lpm), abs=0.02)
 

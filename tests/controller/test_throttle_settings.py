@@ -13,7 +13,7 @@ from coilward.controller.state import Control
 from coilward.controller.valve import lowest_lpm, throttle
 from coilward.loop.model import Throttle
 from coilward.loop.sums.swing import rule_at
-from tests.controller.rig import NAN, constants_of
+from tests.controller.rig import NAN, changed, constants_of
 
 LOOPS = st.sampled_from(["greenhouse", "boathouse"])
 LONG_S = 1000.0
@@ -38,7 +38,7 @@ def control_of(target_lpm, error_k, valve, moved_s=LONG_S):
 
 
 def with_settings(constants: Constants, **changes) -> Constants:
-    return constants._replace(throttling=constants.throttling._replace(**changes))
+    return changed(constants, throttling=constants.throttling._replace(**changes))
 
 
 SCENES = st.fixed_dictionaries(

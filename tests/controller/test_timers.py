@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from coilward.controller.decide import decide
-from coilward.controller.interlocks import LAST_ROW, names
+from coilward.controller.interlocks import EVERY_ROW, LAST_ROW, names
 from coilward.controller.latching import first_of
 from coilward.controller.phases import (
     BOOT,
@@ -263,8 +263,10 @@ def test_a_dry_coil_is_told_as_dry_until_a_person_has_reset_it():
     assert cold_rig().run(1.0).state.mode.fire == NO
 
 
-def test_the_first_of_no_rows_is_none():
-    assert [first_of(mask) for mask in (0, 1, 6, 1 << LAST_ROW)] == [-1, 0, 1, LAST_ROW]
+@pytest.mark.parametrize("more", [0, EVERY_ROW])
+def test_the_first_row_of_a_mask_is_its_lowest(more):
+    for index in range(LAST_ROW + 1):
+        assert first_of((1 << index) | (more & ~((1 << index) - 1))) == index
 
 
 @pytest.mark.parametrize("came_from", [WARM_UP, RUN, DUMP, SHUTDOWN, DEGRADED])

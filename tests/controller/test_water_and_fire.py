@@ -19,7 +19,7 @@ from coilward.controller.state import (
     YES,
 )
 from coilward.controller.types import Requests
-from tests.controller.rig import NAN, Rig, constants_of
+from tests.controller.rig import NAN, Rig, changed, constants_of
 from tests.controller.scenes import (
     cold_rig,
     deafen,
@@ -175,7 +175,7 @@ def test_fans_wait_for_warm_water_and_rest_when_the_room_is_warm():
     rig.set(radiator_inlet_c=34.0).run(1.0)
     assert rig.commands.fans == 0.0
     limits = constants_of().limits._replace(not_over_c=20.0)
-    warm = Rig(constants_of()._replace(limits=limits)).set(room_c=21.0).run(10.0)
+    warm = Rig(changed(constants_of(), limits=limits)).set(room_c=21.0).run(10.0)
     assert warm.commands.fans == 0.0
     warm.set(tank_c=50.0).run(1.0)
     assert warm.commands.fans == 1.0
@@ -341,7 +341,7 @@ def test_a_gap_in_time_counts_against_the_coil():
 def test_an_outlet_that_flickers_about_its_warning_does_not_chatter_the_dump():
     warn_c = Rig().readings.coil_outlet_a_c
     limits = constants_of().limits._replace(outlet_warn_c=warn_c)
-    rig = Rig(constants_of()._replace(limits=limits), phase=SHUTDOWN)
+    rig = Rig(changed(constants_of(), limits=limits), phase=SHUTDOWN)
     opened_s, shut_s = [], []
     for k in range(1200):
         outlet_c = warn_c + (0.4 if k // 8 % 2 else -0.4)

@@ -28,6 +28,7 @@ from coilward.simulator.bench import Bench
 from coilward.simulator.night import Night
 from coilward.simulator.rehearsal import rehearsed
 from coilward.simulator.tolerances import deviate
+from tests.controller.rig import changed
 from tests.hil.made import BEGAN_S, DAY
 
 
@@ -58,7 +59,7 @@ def constants_of(name: str, **limits: float) -> Constants:
     """Of a shipped loop, some of its limits moved."""
     loop = read_loop(name)
     made = constants_for(loop, derive(loop, DAY))
-    return made._replace(limits=made.limits._replace(**limits))
+    return changed(made, limits=made.limits._replace(**limits))
 
 
 def lived(

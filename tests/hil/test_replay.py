@@ -18,6 +18,7 @@ from coilward.hil.replay.changes import begun, phases
 from coilward.hil.replay.redecider import OUTCOME, Redecider
 from coilward.hil.replay.replaying import NoSuchTicks, replay
 from coilward.hil.tick import FLOATS, asked
+from tests.controller.rig import changed
 from tests.hil.made import constants, night, session
 from tests.hil.test_journal_numbers import TICKS
 
@@ -128,7 +129,7 @@ def test_other_constants_trip_at_another_time(tmp_path):
     path = journal(tmp_path / "j", made.ticks, dict(made.origins))
     limits = constants().limits
     outlet_c = made.ticks[400].readings.coil_outlet_a_c
-    lower = constants()._replace(limits=limits._replace(outlet_dump_c=outlet_c - 2.0))
+    lower = changed(constants(), limits=limits._replace(outlet_dump_c=outlet_c - 2.0))
     found = again(path, other=lower)
     early = next(row for row in begun(found.now) if row.name == "C03")
     assert early.time_s < 180.0

@@ -22,11 +22,12 @@ static bool constants_can_be(const Constants *constants)
         && between(0.0, constants->valve.backlash, 0.5)
         && between(0.1, constants->water.open_lpm, MOST_LPM)
         && between(0.0, constants->water.stop_lpm, MOST_LPM)
-        && between(0.0, constants->water.lag_s, 1000.0)
         && between(-MOST_K, constants->limits.set_point_c, MOST_K)
         && between(1.0, rule->every_s, 1000.0) && between(0.0, rule->gain, 10.0)
         && between(0.0, rule->gain_slope, 10.0) && between(0.01, rule->reset_transits, 100.0)
-        && between(0.0, rule->reset_lags, 100.0) && between(0.0, rule->dead_band_k, 10.0)
+        && between(0.0, constants->reckoned.reset_lag_s, 1e5)
+        && between(0.01, constants->reckoned.least_slope_lpm, MOST_LPM)
+        && between(0.0, rule->dead_band_k, 10.0)
         && between(0.0, rule->flow_band, 1.0);
 }
 

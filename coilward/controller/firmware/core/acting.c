@@ -7,6 +7,7 @@
 #include "interlocks.h"
 #include "phases.h"
 #include "prelight.h"
+#include "reckoned.h"
 #include "state.h"
 #include "types.h"
 
@@ -37,6 +38,40 @@ Retry retry(bool entering, const Seen *seen, const Estimate *now, const Control 
     return (Retry){.tries = tries, .off_s = (off_s > 0.0) ? off_s : 0.0, .gap_s = gap_s};
 }
 
+/* What the check before a fire has its outputs do, each in its turn. */
+static Commands rehearsed(double phase_s, const Constants *constants)
+{
+    double stroke = 1.0;
+    double fans = 0.0;
+    int64_t horn = 0;
+    bool damper_open = false;
+    bool dump_open = false;
+    if (phase_s >= SHUT_S) {
+        dump_open = phase_s < DUMP_S;
+        if (!dump_open && (phase_s < HORN_S)) {
+            horn = 1;
+        }
+    } else if (phase_s >= FANS_S) {
+        damper_open = phase_s < DAMPER_S;
+    } else if (phase_s >= STOP_S) {
+        fans = 1.0;
+    } else if ((phase_s >= OPEN_S) && !constants->valve.always_open) {
+        stroke = constants->valve.stop;
+    } else {
+        /* All stays as it is. */
+    }
+    const bool pump = phase_s > REST_S;
+    return (Commands){
+        .pump = pump,
+        .valve = stroke,
+        .fans = fans,
+        .damper_open = damper_open,
+        .dump_open = dump_open,
+        .horn = horn,
+        .may_light = false,
+    };
+}
+
 /* What the phase by itself would do. */
 Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s,
     const Readings *readings, const Seen *seen, const Estimate *now, const Control *control,
@@ -48,9 +83,8 @@ Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s,
     double fans = !(inlet_c < starts) ? 1.0 : 0.0;
     if (phase == RUN) {
         if ((readings->room_c > constants->limits.not_over_c) && (inlet_c < FAN_FORCED_C)) {
-            const double predicted_c = seen->tank_c
-                + (now->heat_w / (constants->water.w_per_lpm_k * constants->water.open_lpm));
-            if (predicted_c < (constants->limits.outlet_warn_c - 5.0)) {
+            const double predicted_c = seen->tank_c + (now->heat_w / constants->reckoned.open_w_k);
+            if (predicted_c < constants->reckoned.outlet_rests_c) {
                 fans = 0.0;
             }
         }
@@ -145,18 +179,7 @@ Commands wanted(int64_t phase, double phase_s, double stroke, double guard_s,
         };
     }
     if (phase == COLD_START) {
-        const bool at_stop = (phase_s >= OPEN_S) && (phase_s < STOP_S);
-        const double stop = (at_stop && !constants->valve.always_open) ? constants->valve.stop
-            : 1.0;
-        return (Commands){
-            .pump = phase_s > REST_S,
-            .valve = stop,
-            .fans = ((phase_s >= STOP_S) && (phase_s < FANS_S)) ? 1.0 : 0.0,
-            .damper_open = (phase_s >= FANS_S) && (phase_s < DAMPER_S),
-            .dump_open = (phase_s >= SHUT_S) && (phase_s < DUMP_S),
-            .horn = ((phase_s >= DUMP_S) && (phase_s < HORN_S)) ? 1 : 0,
-            .may_light = false,
-        };
+        return rehearsed(phase_s, constants);
     }
     if (phase == BOOT) {
         const bool found_on = !is_known(readings->pump_contact) ? control->pump

@@ -15,7 +15,6 @@
 #include "state.h"
 #include "types.h"
 
-#define GUARD_RUN_S 180.0
 #define FAN_START_C 40.0
 #define FAN_STOP_C 35.0
 #define FAN_FORCED_C 65.0

@@ -12,9 +12,9 @@
 static double people_feel_c(const Readings *readings, const Constants *constants);
 
 /* On the straight line from a flow of the curve to the next. */
-static double along_lpm(int64_t i, double beyond, const Constants *constants)
+static double along_lpm(int64_t i, double stroke, const Constants *constants)
 {
-    return constants->valve.curve_lpm.at[i] + (constants->valve.slope_lpm.at[i] * beyond);
+    return constants->valve.foot_lpm.at[i] + (constants->valve.slope_lpm.at[i] * stroke);
 }
 
 /* Flow at a stroke with a healthy pump, from the loop's installed valve curve. */
@@ -22,27 +22,18 @@ double installed_lpm(double stroke, const Constants *constants)
 {
     if (stroke <= 0.5) {
         if (stroke <= 0.25) {
-            if (stroke <= 0.125) {
-                return along_lpm(0, stroke, constants);
-            }
-            return along_lpm(1, stroke - 0.125, constants);
+            return along_lpm((stroke <= 0.125) ? 0 : 1, stroke, constants);
         }
-        if (stroke <= 0.375) {
-            return along_lpm(2, stroke - 0.25, constants);
-        }
-        return along_lpm(3, stroke - 0.375, constants);
+        return along_lpm((stroke <= 0.375) ? 2 : 3, stroke, constants);
     }
     if (stroke <= 0.75) {
-        if (stroke <= 0.625) {
-            return along_lpm(4, stroke - 0.5, constants);
-        }
-        return along_lpm(5, stroke - 0.625, constants);
+        return along_lpm((stroke <= 0.625) ? 4 : 5, stroke, constants);
     }
     if (stroke <= 0.875) {
-        return along_lpm(6, stroke - 0.75, constants);
+        return along_lpm(6, stroke, constants);
     }
     if (stroke <= 1.0) {
-        return along_lpm(7, stroke - 0.875, constants);
+        return along_lpm(7, stroke, constants);
     }
     return constants->valve.curve_lpm.at[8];
 }
@@ -51,8 +42,8 @@ double installed_lpm(double stroke, const Constants *constants)
 static bool valve_is_deaf(const Seen *seen, const Control *control, const Constants *constants)
 {
     const double moved = control->valve - control->stroke_was;
-    if ((magnitude(moved) < DEAF_STROKE) || (control->moved_s < (constants->valve.travel_s
-        + ANSWER_S))) {
+    if ((magnitude(moved) < DEAF_STROKE)
+        || (control->moved_s < constants->reckoned.valve_answers_s)) {
         return false;
     }
     if (!(seen->flow_good && seen->steady)) {
@@ -129,26 +120,22 @@ static bool counts_at_rest(const Readings *readings, const Seen *seen, const Est
         return false;
     }
     const bool draws = constants->fitted.current
-        && (readings->pump_a > (REST_SHARE * constants->power.pump_low_a));
+        && (readings->pump_a > constants->reckoned.pump_rests_a);
     return !draws && !(now->rise_k > REST_RISE_K);
 }
 
 /* Time ran back, or ticks were missed (rule 18); a start is no jump. */
-static bool clock_jumped(const Readings *readings, int64_t phase, const Ages *ages,
-    const Constants *constants)
+static bool clock_jumped(const Estimate *now, int64_t phase, const Ages *ages)
 {
-    const double gap_s = readings->time_s - ages->time_s;
-    const bool jumped = (gap_s < 0.0) || (gap_s > (MISSED_TICKS * constants->tick_s));
-    return jumped && (phase != BOOT) && (ages->phase_s > 0.0);
+    return (now->missed || (now->gap_s < 0.0)) && (phase != BOOT) && (ages->phase_s > 0.0);
 }
 
 /* Flow and outlet go up together with nothing told to move (rule 11): steam or air. */
 static bool spins(const Seen *seen, const Watch *watch, const Constants *constants)
 {
     return (seen->flow_lpm > (SPINS_SHARE * seen->slow_lpm))
-        && (seen->slope_k_s > (SPINS_SLOPE * constants->limits.outlet_rate_k_s))
-        && (watch->open_s >= SPINS_AFTER_S) && (watch->pump_on_s >= SPINS_AFTER_S)
-        && (watch->mute_s <= 0.0);
+        && (seen->rising_k > constants->reckoned.outlet_spins_k) && (watch->open_s >= SPINS_AFTER_S)
+        && (watch->pump_on_s >= SPINS_AFTER_S) && (watch->mute_s <= 0.0);
 }
 
 /* Rows about the house and the meter at rest, which count with the fire out too. */
@@ -240,8 +227,8 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
     const Constants *constants)
 {
     const Limits *limits = &constants->limits;
-    const Water *water = &constants->water;
     const Fitted *fitted = &constants->fitted;
+    const Reckoned *reckoned = &constants->reckoned;
     const Power *power = &constants->power;
     const int64_t phase = mode->phase;
     uint64_t mask = 0U;
@@ -255,7 +242,7 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
         mask |= REFUSED;
     }
     mask |= causes_around(readings, seen, now, control, before, constants);
-    if (clock_jumped(readings, phase, ages, constants)) {
+    if (clock_jumped(now, phase, ages)) {
         mask |= CLOCK_JUMPED;
     }
     if ((suspects & AIR_FOUL) != 0U) {
@@ -288,7 +275,7 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
         if ((watch->short_s >= SHORT_S) || (watch->under_s >= UNDER_S)) {
             mask |= FLOW_SHORT;
         }
-        if (!seen->flow_absent && (seen->slope_k_s > limits->outlet_rate_k_s)) {
+        if (!seen->flow_absent && (seen->rising_k > reckoned->outlet_rises_k)) {
             mask |= OUTLET_RATE;
         }
     }
@@ -341,13 +328,13 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
     if (valve_is_deaf(seen, control, constants)) {
         mask |= VALVE_DEAF;
     }
-    if ((watch->under_s > 0.0) && !(seen->flow_lpm >= (0.8 * water->open_lpm))) {
+    if ((watch->under_s > 0.0) && !(seen->flow_lpm >= reckoned->healthy_lpm)) {
         mask |= FLOW_NOT_RESTORED;
     }
     if (fitted->fan_current && (watch->fans_on_s >= FANS_UP_S)) {
         if (!(readings->fan_a >= power->fan_low_a)) {
             mask |= FANS_LOST;
-        } else if (readings->fan_a < (2.5 * power->fan_low_a)) {
+        } else if (readings->fan_a < reckoned->fans_least_a) {
             mask |= FAN_LOST;
         } else {
             /* All stays as it is. */
@@ -362,15 +349,12 @@ uint64_t causes(const Readings *readings, const Requests *requests, const Seen *
     if (fitted->level && (readings->level_low_low >= 0.5)) {
         mask |= LEVEL_LOW_LOW;
     }
-    if (readings->supply_v < (LOW_SUPPLY_SHARE * power->rated_v)) {
+    if (readings->supply_v < reckoned->supply_low_v) {
         mask |= SUPPLY_LOW;
     }
-    if (phase == DUMP) {
-        const double given_s = 60.0 + (2.0 * water->transit_s);
-        if ((ages->dump_4_s < HOUR_S) || ((ages->phase_s > given_s)
-            && !(seen->outlet_c < limits->outlet_dump_c))) {
-            mask |= DUMP_FAILS;
-        }
+    if ((phase == DUMP) && ((ages->dump_4_s < HOUR_S) || ((ages->phase_s > reckoned->dump_helps_s)
+        && !(seen->outlet_c < limits->outlet_dump_c)))) {
+        mask |= DUMP_FAILS;
     }
     if ((phase == NO_FLOW) && (ages->flow_return_s < HOUR_S)) {
         mask |= SECOND_STOP;

@@ -26,19 +26,15 @@
 #define CORE_THAWED_C 5.0
 /* Loud at once, where a home alarm may wait half an hour (EN 50291 alarm points). */
 #define CO_PPM 100.0
-/* Flow and current of a resting loop; warmer than this over the tank it may circulate by itself. */
+/* Flow of a resting loop; warmer than this over the tank it may circulate by itself. */
 #define REST_LPM 0.3
-#define REST_SHARE 0.1
 #define REST_RISE_K 5.0
 #define PEOPLE_COOLED_K 2.0
 #define APART_K 3.0
 #define FAR_APART_K 10.0
-#define MISSED_TICKS 2.5
 #define SPINS_SHARE 1.15
-#define SPINS_SLOPE 0.3
 #define SPINS_AFTER_S 60.0
 #define REBOOTS_S 600.0
-#define LOW_SUPPLY_SHARE 0.9416666666666668
 #define HOUR_S 3600.0
 #define FANS_UP_S 3.0
 #define SHORT_S 10.0
@@ -47,8 +43,6 @@
 #define EVIDENCE_S 3.0
 #define DEAF_STROKE 0.11
 #define ANSWER_SHARE 0.25
-/* Time that the flow has to follow, beyond the valve's own travel. */
-#define ANSWER_S 4.0
 
 double installed_lpm(double stroke, const Constants *constants);
 

@@ -13,9 +13,7 @@
  */
 #include "numbers.h"
 #include "debounce.h"
-
-/* Time constants of the filters of the outlet, whose slope is watched, and of the metal. */
-#define SLOPE_S 3.0
+#include "reckoned.h"
 
 typedef struct {
     double at[9];
@@ -82,6 +80,8 @@ typedef struct {
     Curve curve_lpm;
     /* From each flow to the next, for a whole stroke. */
     Slopes slope_lpm;
+    /* Where the line from each flow to the next would stand at no stroke. */
+    Slopes foot_lpm;
     bool always_open;
 } Valve;
 
@@ -165,6 +165,7 @@ typedef struct {
     Fitted fitted;
     Truth truth;
     Shares shares;
+    Reckoned reckoned;
     int64_t checksum;
 } Constants;
 

@@ -14,6 +14,7 @@
 #include "latching.h"
 #include "phases.h"
 #include "prelight.h"
+#include "reckoned.h"
 #include "remembering.h"
 #include "sensing.h"
 #include "state.h"
@@ -77,7 +78,7 @@ void decided(const Readings *readings, const Requests *requests, const State *st
     double guard_s = 0.0;
     if ((phase == FREEZE) && !entering) {
         guard_s = control->guard_s + tick_s;
-        if (guard_s >= (GUARD_RUN_S + constants->power.rest_s)) {
+        if (guard_s >= constants->reckoned.guard_turn_s) {
             guard_s = 0.0;
         }
     }
@@ -93,7 +94,7 @@ void decided(const Readings *readings, const Requests *requests, const State *st
      * One tick never judges the readings and moves the valve: the judging waits for it, but once.
      */
     double second_s = watch->second_s + tick_s;
-    const bool waited = second_s >= (SECOND_S + tick_s);
+    const bool waited = second_s >= constants->reckoned.judged_late_s;
     bool judging = second_s >= SECOND_S;
     Throttle loop = REST;
     if (phase == RUN) {

@@ -6,6 +6,7 @@
 #include "numbers.h"
 #include "causing.h"
 #include "plausibility.h"
+#include "reckoned.h"
 #include "sensing.h"
 #include "state.h"
 
@@ -14,7 +15,8 @@
  *
  * A radiator without a fire may be colder than any water.
  */
-static bool guard_lost(const Readings *readings, int64_t fire, const Constants *constants)
+static bool guard_lost(const Readings *readings, const Seen *seen, int64_t fire,
+    const Constants *constants)
 {
     const Fitted *fitted = &constants->fitted;
     return (fitted->damper_switch && !is_known(readings->damper_shut)) || (fitted->co
@@ -22,7 +24,7 @@ static bool guard_lost(const Readings *readings, int64_t fire, const Constants *
         || (fitted->vent && !is_known(readings->vent_wet)) || (fitted->line
         && !is_known(readings->line_min_c)) || (fitted->flue && !is_known(readings->flue_c))
         || ((fire != NO) && fitted->radiator_inlet && !in_range(readings->radiator_inlet_c))
-        || ((fire != NO) && fitted->radiator_outlet && !in_range(readings->radiator_outlet_c));
+        || ((fire != NO) && fitted->radiator_outlet && !seen->radiator_known);
 }
 
 /*
@@ -61,8 +63,9 @@ static uint64_t residual_bits(const Readings *readings, const Seen *seen, const 
     const Doubt *doubt, const Constants *constants)
 {
     const Truth *truth = &constants->truth;
+    const Reckoned *reckoned = &constants->reckoned;
     uint64_t bits = 0U;
-    if (now->proven_now && (doubt->slow_rise_k < (-(1.0 + truth->rise_error_k)))) {
+    if (now->proven_now && (doubt->slow_rise_k < (-reckoned->low_rise_k))) {
         bits |= OUTLET_LOW;
     }
     if (!constants->fitted.radiator_inlet) {
@@ -78,10 +81,10 @@ static uint64_t residual_bits(const Readings *readings, const Seen *seen, const 
     /* Both sides times the stream: where a dead meter shows none, nothing is divided by it. */
     const double loss_w = truth->hot_w_k * (seen->outlet_c - truth->hot_air_c);
     const double stream_w_k = constants->water.w_per_lpm_k * seen->flow_lpm;
-    if ((((gap_k - 2.0) - truth->line_error_k) * stream_w_k) > loss_w) {
+    if (((gap_k - reckoned->gap_k) * stream_w_k) > loss_w) {
         bits |= RESIDUAL;
     }
-    if (gap_k < (-(2.0 + truth->line_error_k))) {
+    if (gap_k < (-reckoned->gap_k)) {
         bits |= RESIDUAL | OUTLET_LOW;
     }
     return bits;
@@ -91,16 +94,19 @@ static uint64_t residual_bits(const Readings *readings, const Seen *seen, const 
 static bool flow_is_odd(const Readings *readings, const Seen *seen, const Control *control,
     const Watch *watch, const Constants *constants)
 {
+    const Reckoned *reckoned = &constants->reckoned;
     if (!(seen->flow_good && seen->steady) || (watch->pump_on_s < PUMP_SETTLED_S)) {
         return false;
     }
-    if (control->moved_s < (constants->valve.travel_s + VALVE_SETTLED_S)) {
+    if (control->moved_s < reckoned->valve_settles_s) {
         return false;
     }
-    const double share = readings->supply_v / constants->power.rated_v;
     const double play = constants->valve.backlash;
-    const double least_lpm = CURVE_LOW * share * installed_lpm(control->valve - play, constants);
-    const double most_lpm = CURVE_HIGH * share * installed_lpm(control->valve + play, constants);
+    const double supply_v = readings->supply_v;
+    const double least_lpm = reckoned->curve_low_v * supply_v * installed_lpm(control->valve - play,
+        constants);
+    const double most_lpm = reckoned->curve_high_v * supply_v * installed_lpm(control->valve + play,
+        constants);
     return (seen->flow_lpm < least_lpm) || (seen->flow_lpm > most_lpm);
 }
 
@@ -196,7 +202,7 @@ void doubted(const Readings *readings, const Seen *seen, const Estimate *now, co
     if (flow_is_odd(readings, seen, control, watch, constants)) {
         suspects |= PLAUSIBILITY_FLOW_ODD;
     }
-    if (guard_lost(readings, now->fire, constants)) {
+    if (guard_lost(readings, seen, now->fire, constants)) {
         suspects |= GUARD_LOST;
     }
     double foul_s = 0.0;

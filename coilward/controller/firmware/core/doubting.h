@@ -14,7 +14,6 @@
 #include "state.h"
 #include "types.h"
 
-#define SECOND_S 1.0
 #define CALM_SHARE 0.01639344262295082
 #define CALM_K 1.0
 #define FROZEN_S 120.0
@@ -28,9 +27,6 @@
 #define UNMOVED_K 0.3
 #define FLUE_MOVED_K 50.0
 #define PUMP_SETTLED_S 30.0
-#define VALVE_SETTLED_S 5.0
-#define CURVE_LOW 0.7
-#define CURVE_HIGH 1.35
 #define FOUL_PPM 30.0
 #define FOUL_S 300.0
 

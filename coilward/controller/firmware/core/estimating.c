@@ -86,6 +86,7 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
     const Limits *limits = &constants->limits;
     const Water *water = &constants->water;
     const Fitted *fitted = &constants->fitted;
+    const Reckoned *reckoned = &constants->reckoned;
 
     const bool second_proof = seen->second_proof;
     const bool evidence = seen->current_ok && second_proof && seen->metal_clean;
@@ -151,15 +152,14 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
         still_s = still_s + away_s(readings);
     }
     const double gap_s = readings->time_s - ages->time_s;
+    const bool missed = gap_s > reckoned->missed_s;
     if (proven_now) {
         proof_s = (proof_s < PROOF_S) ? (proof_s + tick_s) : PROOF_S;
         if (proof_s >= PROOF_S) {
             still_s = 0.0;
         }
     } else {
-        const double missed_s = ((mode->phase != BOOT) && (gap_s > (2.5 * tick_s))) ? gap_s
-            : tick_s;
-        still_s = still_s + missed_s;
+        still_s = still_s + ((missed && (mode->phase != BOOT)) ? gap_s : tick_s);
         if (still_s > LONG_AGO_S) {
             still_s = LONG_AGO_S;
         }
@@ -196,8 +196,8 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
         largest_w = heat_earlier_w;
     }
     double heat_w = HEAT_RESERVE * largest_w;
-    if (heat_w < (LEAST_HEAT_SHARE * water->heat_largest_w)) {
-        heat_w = LEAST_HEAT_SHARE * water->heat_largest_w;
+    if (heat_w < reckoned->least_heat_w) {
+        heat_w = reckoned->least_heat_w;
     }
 
     const double room_k = limits->allow_c - seen->tank_c;
@@ -218,8 +218,8 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
             /* What was seen of a fire that has just begun says nothing of what it will be. */
             still_w = water->heat_largest_w;
         }
-        window_s = bounded_window((water->coil_j_k * (limits->boil_c
-            - start_c)) / (water->peak_to_mean * still_w), water->window_cap_s);
+        window_s = bounded_window((reckoned->boil_j_k * (limits->boil_c - start_c)) / still_w,
+            water->window_cap_s);
     }
 
     const bool low_low = fitted->level && (readings->level_low_low >= 0.5);
@@ -263,4 +263,6 @@ void estimate(const Readings *readings, const Requests *requests, const Seen *se
     out->heat_s = heat_s;
     out->cold_s = cold_s;
     out->water_moved = water_moved;
+    out->gap_s = gap_s;
+    out->missed = missed;
 }

@@ -23,8 +23,6 @@
 /* A gap in the proof shorter than this does not undo it. */
 #define GRACE_S 1.0
 #define HEAT_RESERVE 1.25
-/* Of the largest heat: the minimum flow is never reckoned with less. */
-#define LEAST_HEAT_SHARE 0.5
 /* Three such windows make the memory of the largest heat: ten to fifteen minutes. */
 #define HEAT_WINDOW_S 300.0
 #define HEATING_S 60.0
@@ -62,6 +60,10 @@ typedef struct {
     double cold_s;
     /* Pulses were seen in this tick. */
     bool water_moved;
+    /* Since the tick before. */
+    double gap_s;
+    /* Too long for that: ticks are missing. */
+    bool missed;
 } Estimate;
 
 void cold_enough(double metal_c, double flue_c, double limit_c, const Constants *constants,

@@ -118,8 +118,7 @@ uint64_t facts_of(uint64_t active, uint64_t raised, const Readings *readings,
 /* Outlet from which warm-up is over: most of what the usual fire can reach. */
 static double warm_from_c(const Seen *seen, const Constants *constants)
 {
-    const double warm_c = seen->tank_c + ((WARM_SHARE * constants->water.heat_nominal_w) /
-        (constants->water.w_per_lpm_k * constants->water.open_lpm));
+    const double warm_c = seen->tank_c + constants->reckoned.warm_k;
     return (warm_c < WARM_C) ? warm_c : WARM_C;
 }
 

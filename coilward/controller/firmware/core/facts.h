@@ -19,7 +19,6 @@
 #define NO_HEAT_S 1800.0
 #define NO_HEAT_WARM_UP_S 2700.0
 #define WARM_C 55.0
-#define WARM_SHARE 0.6
 #define LINE_COLD_C 4.0
 #define LINE_WARM_S 900.0
 #define BOOT_S 3.0

@@ -58,13 +58,33 @@ Latched latches(uint64_t raised, uint64_t cause, const Readings *readings, const
     };
 }
 
-/* Index of the lowest row in a mask, -1 in an empty one. */
+/* Index of the lowest row in a mask that has one; each look leaves half of the rest. */
 int64_t first_of(uint64_t mask)
 {
-    for (int64_t index = 0; index < (LAST_ROW + 1); index++) {
-        if (((mask >> (uint64_t)index) & 1U) != 0U) {
-            return index;
-        }
+    int64_t index = 0;
+    uint64_t rest = mask;
+    if ((rest & 4294967295U) == 0U) {
+        index = 32;
+        rest = rest >> 32;
     }
-    return -1;
+    if ((rest & 65535U) == 0U) {
+        index = index + 16;
+        rest = rest >> 16;
+    }
+    if ((rest & 255U) == 0U) {
+        index = index + 8;
+        rest = rest >> 8;
+    }
+    if ((rest & 15U) == 0U) {
+        index = index + 4;
+        rest = rest >> 4;
+    }
+    if ((rest & 3U) == 0U) {
+        index = index + 2;
+        rest = rest >> 2;
+    }
+    if ((rest & 1U) == 0U) {
+        index = index + 1;
+    }
+    return index;
 }

@@ -35,7 +35,6 @@
 #define HORN_S 127.0
 #define DONE_S 240.0
 #define GIVEN_S 1800.0
-#define RESTING_SHARE 1.0333333333333334
 #define AGREE_K 1.0
 #define CLEAN_PPM 9.0
 

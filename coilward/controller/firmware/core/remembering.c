@@ -9,13 +9,13 @@
 #include "state.h"
 
 /* The minimum flow is above what the pump can give at this supply. */
-static bool short_of_flow(const Readings *readings, const Estimate *now, const Watch *watch,
-    const Constants *constants)
+static bool short_of_flow(const Readings *readings, const Estimate *now, double restored_lpm,
+    const Watch *watch, const Constants *constants)
 {
     const double rated_v = constants->power.rated_v;
     const double supply_v = (readings->supply_v < rated_v) ? readings->supply_v : rated_v;
-    const double needed_lpm = (watch->short_s > 0.0) ? (RESTORED * now->min_lpm) : now->min_lpm;
-    return (needed_lpm * rated_v) > (constants->water.open_lpm * supply_v);
+    const double needed_lpm = (watch->short_s > 0.0) ? restored_lpm : now->min_lpm;
+    return (constants->reckoned.needs_v_lpm * needed_lpm) > supply_v;
 }
 
 /*
@@ -36,7 +36,7 @@ static bool radiator_weak(const Readings *readings, const Seen *seen, const Watc
     const double takes_w_k = constants->power.radiator_on_w_k;
     const double stream_w_k = constants->water.w_per_lpm_k * seen->flow_lpm;
     const double fall_k = readings->radiator_inlet_c - readings->radiator_outlet_c;
-    return (fall_k * (stream_w_k + takes_w_k)) < (WEAK_SHARE * over_k * takes_w_k);
+    return (fall_k * (stream_w_k + takes_w_k)) < (constants->reckoned.radiator_weak_w_k * over_k);
 }
 
 /* Filters and timers after a tick. */
@@ -45,27 +45,27 @@ void remember(const Readings *readings, const Seen *seen, const Estimate *now,
     double reset_s, double silence_s, double second_s, const Constants *constants, Watch *out)
 {
     const double tick_s = constants->tick_s;
-    const Limits *limits = &constants->limits;
+    const Reckoned *reckoned = &constants->reckoned;
     const bool is_open = commands->valve >= OPEN_STROKE;
     const double open_s = is_open ? (watch->open_s + tick_s) : 0.0;
-    const double enough_lpm = (watch->under_s > 0.0) ? (RESTORED * now->min_lpm) : now->min_lpm;
+    const double restored_lpm = RESTORED * now->min_lpm;
+    const double enough_lpm = (watch->under_s > 0.0) ? restored_lpm : now->min_lpm;
     const bool flow_under = !seen->flow_absent && !(seen->flow_lpm >= enough_lpm);
     const bool under = (open_s > constants->valve.travel_s) && flow_under;
     const bool known = seen->outlet_a_ok && (seen->outlet_b_ok || !constants->fitted.outlet_b);
-    const bool cooled = known && seen->tank_ok && (seen->outlet_c < (limits->outlet_dump_c
-        - DUMP_COOLED_K)) && (seen->tank_c < (limits->tank_trip_c - TANK_COOLED_K));
+    const bool cooled = known && seen->tank_ok && (seen->outlet_c < reckoned->outlet_cooled_c)
+        && (seen->tank_c < reckoned->tank_cooled_c);
     double mute_s = (watch->mute_s > 0.0) ? (watch->mute_s - tick_s) : 0.0;
     if (returned) {
         /* At the flow of the opened valve: a weaker flow must not keep the dump waiting. */
-        const Water *water = &constants->water;
-        mute_s = SLUG_S + water->transit_s + (2.0 * water->lag_s);
+        mute_s = reckoned->slug_s;
     }
     const bool moved = (now->still_s <= 0.0) || now->proven_now;
     const double radiator_was_c = moved ? readings->radiator_outlet_c : watch->radiator_was_c;
     const bool idle = now->proven && (now->rise_k < IDLE_K);
     const bool both = constants->fitted.radiator_inlet && constants->fitted.radiator_outlet;
     const bool weak = both && radiator_weak(readings, seen, watch, constants);
-    const bool short_ = short_of_flow(readings, now, watch, constants);
+    const bool short_ = short_of_flow(readings, now, restored_lpm, watch, constants);
     const double outlet_a_c = seen->outlet_a_c;
     const double outlet_a_odd_s = seen->outlet_a_odd_s;
     const double outlet_b_c = seen->outlet_b_c;
@@ -123,7 +123,7 @@ void remember(const Readings *readings, const Seen *seen, const Estimate *now,
 void answered(bool deaf, const Seen *seen, const Control *control, double valve, double moved_s,
     const Constants *constants, double *first, double *second)
 {
-    if (moved_s >= (constants->valve.travel_s + ANSWER_S + JUDGED_S)) {
+    if (moved_s >= constants->reckoned.valve_judged_s) {
         const bool settled = seen->steady && seen->flow_good && !deaf;
         const bool moved = magnitude(valve - control->stroke_was) >= DEAF_STROKE;
         if (settled && (moved || (control->flow_was_lpm <= 0.0))) {

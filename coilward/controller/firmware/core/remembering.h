@@ -13,18 +13,12 @@
 #include "state.h"
 #include "types.h"
 
-#define DUMP_COOLED_K 10.0
-#define TANK_COOLED_K 5.0
 #define IDLE_K 1.0
 #define LINE_WARM_C 7.0
 #define OPEN_STROKE 0.999
 /* A flow that was short has to exceed its need by this before it counts as enough. */
 #define RESTORED 1.05
-#define WEAK_SHARE 0.5
 #define WEAK_OVER_ROOM_K 15.0
-#define SLUG_S 10.0
-/* An answer becomes the new reference only after the row has had its time to complain. */
-#define JUDGED_S 2.5
 
 void remember(const Readings *readings, const Seen *seen, const Estimate *now,
     const Commands *commands, const Watch *watch, bool returned, double clean_s, uint64_t held,

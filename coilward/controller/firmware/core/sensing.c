@@ -3,7 +3,6 @@
  */
 #include "sensing.h"
 #include "numbers.h"
-#include "constants.h"
 #include "plausibility.h"
 
 /* Whether a thermometer's value can be one; NaN can't. */
@@ -23,8 +22,14 @@ static void believe(double reading_c, double last_c, double odd_s, double jump_k
         return;
     }
     if (!in_range(last_c)) {
-        *first = reading_c != POWER_ON_C;
-        *second = (reading_c != POWER_ON_C) ? reading_c : last_c;
+        if (reading_c == POWER_ON_C) {
+            *first = false;
+            *second = last_c;
+            *third = 0.0;
+            return;
+        }
+        *first = true;
+        *second = reading_c;
         *third = 0.0;
         return;
     }
@@ -64,6 +69,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     const Limits *limits = &constants->limits;
     const Water *water = &constants->water;
     const Shares *shares = &constants->shares;
+    const Reckoned *reckoned = &constants->reckoned;
     const double nan = NOT_KNOWN;
 
     const double jump_k = (watch->mute_s > 0.0) ? 1000000000.0 : limits->outlet_jump_k;
@@ -104,7 +110,6 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
             rising_k = rising_b_k;
         }
     }
-    const double slope_k_s = rising_k / SLOPE_S;
     double apart_k = 0.0;
     if (outlet_a_ok && outlet_b_ok) {
         apart_k = magnitude(outlet_a_c - outlet_b_c);
@@ -133,23 +138,22 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     if (!(flow_lpm <= POSSIBLE_LPM)) {
         flow_lpm = nan;
     }
-    const bool flow_good = (flow_lpm >= TRUSTED_LPM) && (age_s <= water->pulse_timeout_s);
     const bool flow_absent = (flow_lpm < TRUSTED_LPM) || (age_s > water->pulse_timeout_s);
-    const double transit_s = (60.0 * water->coil_l) / ((flow_lpm > TRUSTED_LPM) ? flow_lpm
-        : TRUSTED_LPM);
-    const double slow_lpm = follow(watch->slow_lpm, flow_lpm, tick_s / (water->lag_s + transit_s
-        + tick_s));
+    const bool flow_good = is_known(flow_lpm) && !flow_absent;
+    const double transit_s = reckoned->coil_lpm_s / (flow_good ? flow_lpm : TRUSTED_LPM);
+    const double slow_lpm = follow(watch->slow_lpm, flow_lpm, tick_s / (reckoned->lag_s
+        + transit_s));
     const bool steady = magnitude(flow_lpm - slow_lpm) <= (0.1 * flow_lpm);
 
     const double pump_a = readings->pump_a;
     const bool settled = control->pump && (watch->pump_on_s >= INRUSH_S) && fitted->current;
     const Power *power = &constants->power;
-    const bool current_ok = settled && (pump_a >= power->pump_low_a) && (pump_a <=
-        power->pump_high_a);
     const bool current_bad = settled && ((pump_a < power->pump_low_a)
         || (pump_a > power->pump_high_a));
-    const bool switch_on = fitted->switch_ && (readings->flow_switch >= 0.5);
-    const bool switch_off = fitted->switch_ && (readings->flow_switch < 0.5);
+    const bool current_ok = settled && is_known(pump_a) && !current_bad;
+    const double switch_ = readings->flow_switch;
+    const bool switch_off = fitted->switch_ && (switch_ < 0.5);
+    const bool switch_on = fitted->switch_ && is_known(switch_) && !switch_off;
 
     const double metal_c = fitted->metal ? readings->coil_metal_c : nan;
     const double slow_metal_c = follow(watch->slow_metal_c, metal_c, shares->metal);
@@ -180,7 +184,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     out->outlet_b_odd_s = outlet_b_odd_s;
     out->slow_a_c = slow_a_c;
     out->slow_b_c = slow_b_c;
-    out->slope_k_s = slope_k_s;
+    out->rising_k = rising_k;
     out->apart_k = apart_k;
     out->tank_c = tank_c;
     out->tank_ok = tank_ok;
@@ -198,6 +202,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     out->slow_metal_c = slow_metal_c;
     out->metal_high = metal_high;
     out->metal_clean = metal_clean;
+    out->radiator_known = radiator_known;
     out->radiator_steady = radiator_steady;
     out->radiator_fell = radiator_fell;
     out->second_proof = second_proof;

@@ -47,7 +47,8 @@ typedef struct {
     double outlet_b_odd_s;
     double slow_a_c;
     double slow_b_c;
-    double slope_k_s;
+    /* Outlet over its filter, the faster of both. */
+    double rising_k;
     /* Between two outlet thermometers that can both be believed, else 0. */
     double apart_k;
     double tank_c;
@@ -68,6 +69,7 @@ typedef struct {
     double slow_metal_c;
     bool metal_high;
     bool metal_clean;
+    bool radiator_known;
     /* The radiator's outlet says that water moves. */
     bool radiator_steady;
     bool radiator_fell;

@@ -46,6 +46,7 @@ Throttle throttle(bool entering, bool busy, const Seen *seen, const Estimate *no
     }
     const bool hurry = target_lpm < low_lpm;
     const Throttling *rule = &constants->throttling;
+    const Reckoned *reckoned = &constants->reckoned;
     const double every_s = rule->every_s;
     if (busy || (moved_s < (hurry ? HURRY_S : every_s))) {
         return (Throttle){
@@ -63,8 +64,7 @@ Throttle throttle(bool entering, bool busy, const Seen *seen, const Estimate *no
         unused_lpm = 0.0;
     }
     const double gain = ((rule->gain * seen->flow_lpm) + (rule->gain_slope * unused_lpm)) / rise_k;
-    const double reset_s = (rule->reset_transits * seen->transit_s)
-        + (rule->reset_lags * constants->water.lag_s);
+    const double reset_s = (rule->reset_transits * seen->transit_s) + reckoned->reset_lag_s;
     if ((magnitude(error_k) > rule->dead_band_k) || (magnitude(error_k
         - was_k) > rule->dead_band_k)) {
         target_lpm = target_lpm + (gain * ((error_k - was_k) + ((error_k * every_s) / reset_s)));
@@ -80,8 +80,8 @@ Throttle throttle(bool entering, bool busy, const Seen *seen, const Estimate *no
     const double more_lpm = installed_lpm(stroke + 0.125, constants);
     const double less_lpm = installed_lpm(stroke - 0.125, constants);
     double slope = 4.0 * (more_lpm - less_lpm);
-    if (slope < (0.1 * high_lpm)) {
-        slope = 0.1 * high_lpm;
+    if (slope < reckoned->least_slope_lpm) {
+        slope = reckoned->least_slope_lpm;
     }
     double step = (target_lpm - seen->flow_lpm) / slope;
     if (step > 0.2) {
