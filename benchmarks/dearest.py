@@ -1,6 +1,6 @@
 """Searches for the decisions that cost a Cortex-M4 most.
 
-    python -m benchmarks.dearest [--ticks 1000] [--rounds 20] [--seed 1] [--keep]
+    python -m benchmarks.dearest [--ticks 1000] [--rounds 20] [--seed 1] [--loop NAME | --keep]
     python -m benchmarks.dearest --nights [--ticks 1000] [--rounds 20] [--seed 1]
 
 From wild ticks on, the dearest of them are changed in a few numbers again and again; those that
@@ -114,15 +114,16 @@ def main():
     parser.add_argument("--seed", type=int, default=1)
     how = parser.add_mutually_exclusive_group()
     how.add_argument("--keep", action="store_true")
+    how.add_argument("--loop", choices=ALL, help="only this one")
     how.add_argument("--nights", action="store_true")
     asked = parser.parse_args()
     if asked.nights:
         of_nights(asked)
         return
     found = {}
-    for loop, constants_of in ALL.items():
+    for loop in [asked.loop] if asked.loop else ALL:
         print(loop)
-        constants = constants_of()
+        constants = ALL[loop]()
         core = EmulatedCore(WIRED, constants, TODAY)
         first = ticks_of(asked.seed, asked.ticks, constants)
         ticks = dearest(core, first, anything(constants, asked.seed), asked)
