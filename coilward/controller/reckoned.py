@@ -62,8 +62,8 @@ class Reckoned(NamedTuple):
     """What heats the coil at its hottest place."""
     coil_lpm_s: float
     """Flow that fills the coil in a second."""
-    lag_s: float
-    """Of the outlet's thermometer, and one tick."""
+    lag_and_tick_s: float
+    """Lag of the outlet's thermometer, and one tick."""
     slug_s: float
     dump_helps_s: float
     least_heat_w: float
@@ -110,7 +110,7 @@ def reckoned(
         tank_cooled_c=limits.tank_trip_c - TANK_COOLED_K,
         boil_j_k=water.coil_j_k / water.peak_to_mean,
         coil_lpm_s=60.0 * water.coil_l,
-        lag_s=water.lag_s + tick_s,
+        lag_and_tick_s=water.lag_s + tick_s,
         slug_s=SLUG_S + water.transit_s + 2.0 * water.lag_s,
         dump_helps_s=DUMP_HELPS_S + 2.0 * water.transit_s,
         least_heat_w=LEAST_HEAT_SHARE * water.heat_largest_w,

@@ -174,7 +174,7 @@ def sense(
     flow_absent = flow_lpm < TRUSTED_LPM or age_s > water.pulse_timeout_s
     flow_good = flow_lpm == flow_lpm and not flow_absent
     transit_s = reckoned.coil_lpm_s / (flow_lpm if flow_good else TRUSTED_LPM)
-    slow_lpm = follow(watch.slow_lpm, flow_lpm, tick_s / (reckoned.lag_s + transit_s))
+    slow_lpm = follow(watch.slow_lpm, flow_lpm, tick_s / (reckoned.lag_and_tick_s + transit_s))
     steady = abs(flow_lpm - slow_lpm) <= 0.1 * flow_lpm
 
     pump_a = readings.pump_a

@@ -32,8 +32,8 @@ typedef struct {
     double boil_j_k;
     /* Flow that fills the coil in a second. */
     double coil_lpm_s;
-    /* Of the outlet's thermometer, and one tick. */
-    double lag_s;
+    /* Lag of the outlet's thermometer, and one tick. */
+    double lag_and_tick_s;
     double slug_s;
     double dump_helps_s;
     double least_heat_w;

@@ -141,7 +141,7 @@ void sense(const Readings *readings, uint64_t suspects, const Mode *mode, const 
     const bool flow_absent = (flow_lpm < TRUSTED_LPM) || (age_s > water->pulse_timeout_s);
     const bool flow_good = is_known(flow_lpm) && !flow_absent;
     const double transit_s = reckoned->coil_lpm_s / (flow_good ? flow_lpm : TRUSTED_LPM);
-    const double slow_lpm = follow(watch->slow_lpm, flow_lpm, tick_s / (reckoned->lag_s
+    const double slow_lpm = follow(watch->slow_lpm, flow_lpm, tick_s / (reckoned->lag_and_tick_s
         + transit_s));
     const bool steady = magnitude(flow_lpm - slow_lpm) <= (0.1 * flow_lpm);
 
